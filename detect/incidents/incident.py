@@ -1,0 +1,138 @@
+"""The records of a scan's result: what JSON, the register and the reports show."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import pandas as pd
+
+Shape = Literal["ramp", "step", "intermittent"]
+State = Literal["new", "open", "worsening", "eased", "closed", "acknowledged"]
+VesselState = Literal["scanned", "too-little-data", "failed"]
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """Another cause that the same evidence allows."""
+
+    cause: str
+    role: str | None
+    confidence: float
+
+
+@dataclass(frozen=True)
+class Magnitude:
+    """The health parameter's move: `what` in words, 90 % interval, unit ("fraction", "degC", "ppb", ...)."""
+
+    what: str
+    value: float
+    low: float
+    high: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class LimitReached:
+    """When a role or feature reaches its limit: already past, or projected with a 90 % interval."""
+
+    what: str
+    at: pd.Timestamp
+    low: pd.Timestamp | None
+    high: pd.Timestamp | None
+
+
+@dataclass(frozen=True)
+class Consequence:
+    """What the incident costs: oxygen over the limit [ppb], steam lost [kg/h], money a year or None."""
+
+    oxygen_excess_ppb: float | None
+    steam_lost_kg_h: float
+    cost_per_year: float | None
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One residual's part: expected and observed over the incident's last weeks, and the move in standard errors.
+    `predicted` is the move that the named cause would make [unit], for the signature plot; NaN where it makes none."""
+
+    feature: str
+    unit: str
+    expected: float
+    observed: float
+    z: float
+    predicted: float
+
+
+@dataclass(frozen=True)
+class Incident:
+    """One finding. Times are UTC days. `urgency` = `probability` × `severity`."""
+
+    rank: int
+    id: str
+    vessel: str
+    cause: str
+    role: str | None
+    confidence: float
+    alternatives: tuple[Alternative, ...]
+    shape: Shape
+    onset: pd.Timestamp
+    onset_interval: tuple[pd.Timestamp, pd.Timestamp]
+    first_flagged: pd.Timestamp
+    ended: pd.Timestamp | None
+    state: State
+    magnitude: Magnitude
+    urgency: float
+    probability: float
+    severity: float
+    limit_reached: LimitReached | None
+    consequence: Consequence
+    evidence: tuple[Evidence, ...]
+    checks: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """What this vessel's tags can show of one cause. `smallest` is the smallest visible move of the cause's
+    parameter, None where the cause is not visible."""
+
+    cause: str
+    visible: bool
+    smallest: float | None
+    confusable_with: tuple[str, ...]
+    missing_roles: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class VesselScan:
+    """One vessel's result. `daily` has a row a day (index UTC days) with, for each watched feature f:
+    observed_f, expected_f, band_f (the expected value's standard uncertainty for one day), residual_f, chart_f (its
+    two-sided CUSUM over its threshold; 1 is the limit), and for each cause c chart_c likewise; hours = steady hours.
+    `marks` counts hours by the reason they were not used; `used` counts the steady ones."""
+
+    id: str
+    state: VesselState
+    error: str | None
+    readings: int
+    usable: float
+    hours_running: float
+    span: tuple[pd.Timestamp, pd.Timestamp] | None
+    baseline: tuple[pd.Timestamp, pd.Timestamp] | None
+    coverage: tuple[Coverage, ...]
+    notes: tuple[str, ...]
+    incidents: tuple[Incident, ...]
+    daily: pd.DataFrame
+    units: dict[str, str]
+    tally: pd.DataFrame
+    marks: dict[str, int]
+
+
+@dataclass(frozen=True)
+class FleetScan:
+    """A whole scan: vessels in the fleet file's order, incidents over all vessels by rank."""
+
+    fleet: str
+    tool: str
+    start: pd.Timestamp | None
+    until: pd.Timestamp | None
+    vessels: tuple[VesselScan, ...]
+    incidents: tuple[Incident, ...]
