@@ -2,6 +2,7 @@
 
     Fault                 anything the command line turns into one clear sentence
     ├── FleetFault        the fleet file is wrong: all its faults at once (exit status 2)
+    ├── UnitFault         a unit nobody knows, or one that doesn't fit or doesn't say which pressure
     ├── ExportFault       an export can't be read, or holds nothing that can be used
     └── VesselFault       one vessel can't be scanned; the others still are (exit status 1)
 """
@@ -17,6 +18,10 @@ class FleetFault(Fault):
     def __init__(self, sentences: list[str]) -> None:
         super().__init__("\n".join(sentences))
         self.sentences = tuple(sentences)
+
+
+class UnitFault(Fault):
+    """A unit can't be used as it stands; the sentence says why and what to write instead."""
 
 
 class ExportFault(Fault):

@@ -1,0 +1,264 @@
+"""Unit names as people and historians write them → factor and offset to the units used inside.
+
+The factors are pint's, read once per unit; the spellings, and the question whether a pressure is gauge,
+absolute or vacuum, are this file's. A bare pressure unit is never guessed: a gauge reading taken as an
+absolute one shifts every saturation temperature by tens of degrees.
+"""
+
+import difflib
+import functools
+import re
+import unicodedata
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from sevenppb.detect.errors import UnitFault
+from sevenppb.detect.unit_spellings import AMBIGUOUS, BASE, SPELLINGS, SUFFIX, Reference
+
+if TYPE_CHECKING:
+    import pint
+
+Floats = npt.NDArray[np.float64]
+
+STANDARD_ATMOSPHERE = 101325.0  # Pa, the standard atmosphere (BIPM, The International System of Units)
+VOLUME_TEMPERATURE = 15.0  # degC at which water's density is taken where a volume flow doesn't say
+
+# what a reading is asked for → dimensions that serve it
+_SERVES = {
+    "pressure": ("pressure",), "barometer": ("pressure",), "difference": ("pressure",),
+    "temperature": ("temperature",), "temperature difference": ("temperature difference",),
+    "flow": ("flow", "volume flow"), "steam flow": ("flow",), "fraction": ("fraction",),
+    "level": ("fraction",), "oxygen": ("oxygen",), "length": ("length",),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Unit:
+    """One unit as it was written, understood: inside = value × `scale` + `offset` (gauge: + barometer; vacuum:
+    barometer − value × `scale`). `note` states an assumption that a report must repeat."""
+
+    text: str
+    quantity: str
+    scale: float
+    offset: float
+    reference: Reference
+    note: str | None = None
+
+
+def fold(text: str) -> str:
+    """The unit's text without what spellings differ in: case, blanks, dots, brackets, degree signs, superscripts."""
+    plain = unicodedata.normalize("NFKC", text.replace("º", "").replace("°", "").replace("˚", ""))
+    plain = plain.lower().replace("μ", "u").replace("δ", "delta").replace("in.", "in")
+    plain = re.sub(r"\s+per\s+", "/", plain)
+    return re.sub(r"[\s.,_^*()\[\]{}\-]+", "", plain) if plain != "0-1" else plain
+
+
+@functools.cache
+def _table() -> dict[str, dict[str, str]]:
+    """Dimension → folded spelling → pint's expression."""
+    return {
+        dimension: {fold(spelling): expression for expression, row in rows.items() for spelling in row}
+        for dimension, rows in SPELLINGS.items()
+    }
+
+
+@functools.cache
+def _registry() -> "pint.UnitRegistry":
+    import pint  # noqa: PLC0415  its registry takes 0.2 s to build: only when a unit is first read
+
+    return pint.UnitRegistry()
+
+
+@functools.cache
+def _factor(dimension: str, expression: str) -> tuple[float, float]:
+    """Scale and offset from pint's unit to the one used inside."""
+    registry = _registry()
+    if dimension == "temperature":
+        zero, high = (float(registry.Quantity(v, expression).to("degC").magnitude) for v in (0.0, 180.0))
+        return (
+            high - zero
+        ) / 180.0, zero  # 180: exact for degF, so that 212 degF is 100 degC to the last bit
+    return float((1.0 * registry.parse_expression(expression)).to(BASE[dimension]).magnitude), 0.0
+
+
+def _water_density(celsius: float) -> float:
+    """Density of liquid water at saturation [kg/m3], by IAPWS-IF97 (iapws package)."""
+    from iapws import IAPWS97  # noqa: PLC0415  slow to import, and only volume flows need it
+
+    return float(IAPWS97(T=celsius + 273.15, x=0).rho)
+
+
+def _look_up(text: str, wanted: str) -> tuple[str, str, Reference] | None:
+    """(dimension, pint's expression, reference) of a folded text; what is wanted is tried before the rest."""
+    table = _table()
+    order = [*_SERVES[wanted], *(d for d in table if d not in _SERVES[wanted])]
+    for dimension in order:
+        if text in table[dimension]:
+            return dimension, table[dimension][text], "plain"
+        if dimension == "pressure":
+            for suffix, reference in SUFFIX.items():
+                if text.endswith(suffix) and text.removesuffix(suffix) in table[dimension]:
+                    return dimension, table[dimension][text.removesuffix(suffix)], reference
+    return None
+
+
+def _unknown(text: str, wanted: str) -> UnitFault:
+    shown = {
+        fold(spelling): row[0] for d in _SERVES[wanted] for row in SPELLINGS[d].values() for spelling in row
+    }
+    if wanted == "pressure":
+        shown = {f"{key}{s[0]}": f"{name} {s}" for key, name in shown.items() for s in ("gauge", "abs")}
+    near = difflib.get_close_matches(fold(text), list(shown), n=1, cutoff=0.5)
+    usual = ", ".join(list(dict.fromkeys(shown.values()))[:8])
+    hint = f'Did you mean "{shown[near[0]]}"?' if near else f"Known units of {wanted}: {usual}."
+    return UnitFault(f'unit "{text}" is not known. {hint}')
+
+
+@functools.cache
+def resolve(text: str, quantity: str) -> Unit:
+    """What a unit's text means for a reading of `quantity`: "pressure", "barometer" (bare units are absolute),
+    "difference", "temperature", "temperature difference", "flow", "steam flow" (no volumes), "fraction", "level",
+    "oxygen" or "length". A volume flow of water may say its temperature ("gpm at 80 degC").
+
+    Raises UnitFault: unknown, does not fit, or a pressure that doesn't say gauge or abs."""
+    if quantity not in _SERVES:
+        raise ValueError(f"no such quantity: {quantity}")
+    name, celsius = text, None
+    if stated := re.fullmatch(r"(.+?)\s*(?:@|\bat\b)\s*(-?[\d.]+)\s*(\S.*)", text):
+        name = stated[1]
+        basis = resolve(stated[3], "temperature")
+        celsius = float(stated[2]) * basis.scale + basis.offset
+    folded = fold(name)
+    if folded in AMBIGUOUS:
+        raise UnitFault(f'unit "{text}" can mean several things: write {AMBIGUOUS[folded]}.')
+    found = _look_up(folded, quantity)
+    if found is None:
+        raise _unknown(text, quantity)
+    dimension, expression, reference = found
+    if dimension not in _SERVES[quantity]:
+        raise UnitFault(_misfit(text, dimension, quantity))
+    reference = _reference(text, SPELLINGS[dimension][expression][0], reference, quantity)
+    scale, offset = _factor(dimension, expression)
+    note = None
+    if dimension == "volume flow":
+        at = VOLUME_TEMPERATURE if celsius is None else celsius
+        density = _water_density(at)
+        scale *= density
+        assumed = " (assumed: the unit doesn't say)" if celsius is None else ""
+        note = f"{name} is a volume: taken as water of {density:.1f} kg/m3, that is at {at:g} degC{assumed}"
+    elif celsius is not None:
+        raise UnitFault(
+            f'unit "{text}" names a temperature, which only a volume flow of water needs: leave it out.'
+        )
+    return Unit(text, quantity, scale, offset, reference, note)
+
+
+def _reference(text: str, shown: str, found: Reference, quantity: str) -> Reference:
+    """Which zero the unit counts from, or the question that has to be asked."""
+    if quantity == "pressure":
+        if found == "plain":
+            raise UnitFault(
+                f'unit "{text}" doesn\'t say: gauge or abs? Write "{shown} gauge" or "{shown} abs" '
+                f"(the mistake would shift every reading by the barometer)."
+            )
+        if found == "difference":
+            raise UnitFault(
+                f'unit "{text}" is a differential, but a pressure is needed: "{shown} gauge" or "{shown} abs"?'
+            )
+    if quantity == "barometer":
+        if found not in ("plain", "absolute"):
+            raise UnitFault(
+                f'unit "{text}" can\'t be a barometer\'s: write "{shown}", which is absolute here.'
+            )
+        return "absolute"
+    if quantity == "difference":
+        if found in ("absolute", "vacuum"):
+            raise UnitFault(f'unit "{text}" can\'t be a differential\'s: write "{shown}".')
+        return "difference"
+    return found
+
+
+def _misfit(text: str, dimension: str, quantity: str) -> str:
+    if quantity == "steam flow" and dimension == "volume flow":
+        return f'unit "{text}" is a volume, and steam has no fixed density: use a tag in mass, such as t/h or lb/h.'
+    if quantity == "level" and dimension == "length":
+        return f'unit "{text}" is a length, but a level is needed as % of its span: rescale the tag, or leave the role out.'
+    known = ", ".join(row[0] for d in _SERVES[quantity] for row in list(SPELLINGS[d].values())[:5])
+    return f'unit "{text}" is a unit of {dimension}, but one of {quantity} is needed, such as {known}.'
+
+
+def apply(values: Floats, unit: Unit, barometer_pa: float | Floats) -> Floats:
+    """Values in `unit` → in the unit used inside; `barometer_pa` [Pa] broadcasts and only gauge and vacuum use it."""
+    scaled = values * unit.scale + unit.offset
+    if unit.reference == "gauge":
+        return scaled + barometer_pa
+    if unit.reference == "vacuum":
+        return barometer_pa - scaled
+    return scaled
+
+
+def to_inside(values: Floats, unit: str, quantity: str, barometer_pa: float | Floats) -> Floats:
+    """Values in the unit named → Pa absolute (difference: Pa), degC, kg/s, fraction or ppb. NaN stays NaN.
+
+    Raises UnitFault as `resolve` does."""
+    return apply(values, resolve(unit, quantity), barometer_pa)
+
+
+def amount(text: str, quantity: str, barometer_pa: float = STANDARD_ATMOSPHERE) -> float:
+    """A number with its unit ("180 t/h", "2 delta_degC") → the unit used inside. Raises UnitFault."""
+    parts = re.fullmatch(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\D.*?|\d-1)\s*", text)
+    if parts is None:
+        example = {"flow": "180 t/h", "length": "12 mm", "barometer": "101.3 kPa", "oxygen": "7 ppb"}.get(
+            quantity, "5 %"
+        )
+        raise UnitFault(
+            f'"{text}" is not a number with a unit. Write it like "{example}", with a decimal point.'
+        )
+    return float(apply(np.float64(parts[1]), resolve(parts[2], quantity), barometer_pa))
+
+
+@dataclass(frozen=True)
+class Display:
+    """How a reading is shown: shown = inside × `scale` + `offset`, in `label`; a difference of two readings is
+    inside × `scale`, in `delta_label`."""
+
+    label: str
+    scale: float
+    offset: float
+    delta_label: str
+
+
+def display(quantity: str, system: Literal["si", "us"], barometer_pa: float = STANDARD_ATMOSPHERE) -> Display:
+    """The unit in which reports show a quantity of the table of roles ("temperature difference" too).
+    Pressures are shown as gauge over `barometer_pa` [Pa]; show the barometer itself as a "difference"."""
+    flow, pressure = ("t/h", "kPa") if system == "si" else ("lb/h", "psi")
+    if quantity in ("pressure", "difference"):
+        factor = 1.0 / resolve(pressure, "difference").scale
+        if quantity == "difference":
+            return Display(pressure, factor, 0.0, pressure)
+        return Display(f"{pressure} gauge", factor, -barometer_pa * factor, pressure)
+    if quantity == "temperature":
+        unit = resolve("degC" if system == "si" else "degF", "temperature")
+        return Display(unit.text, 1.0 / unit.scale, -unit.offset / unit.scale, unit.text)
+    if quantity == "temperature difference":
+        name = "degC" if system == "si" else "degF"
+        return Display(name, 1.0 / resolve(f"delta_{name}", quantity).scale, 0.0, name)
+    if quantity == "flow":
+        return Display(flow, 1.0 / resolve(flow, "flow").scale, 0.0, flow)
+    if quantity in ("fraction", "level"):
+        return Display("%", 100.0, 0.0, "%")
+    if quantity == "oxygen":
+        return Display("ppb", 1.0, 0.0, "ppb")
+    raise ValueError(f"no such quantity: {quantity}")
+
+
+def from_inside(values: Floats, unit: str, quantity: str, barometer_pa: float | Floats) -> Floats:
+    """The reverse of `to_inside`. Raises UnitFault."""
+    found = resolve(unit, quantity)
+    if found.reference == "vacuum":
+        return (barometer_pa - values - found.offset) / found.scale
+    base = values - barometer_pa if found.reference == "gauge" else values
+    return (base - found.offset) / found.scale
