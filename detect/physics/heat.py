@@ -1,12 +1,12 @@
-"""Mass and heat of a direct-contact heater: what steam it needs, what its vent takes, how well its meters agree.
+"""Mass and heat of a direct-contact heater: what steam it needs, what its vent takes, how well its meters
+agree.
 
     water + steam (+ drains, make-up) in  =  outlet water + vent out
     each flow times its enthalpy in       =  each flow times its enthalpy out + heat loss
 
 Flows kg/s, enthalpies J/kg, heat W; uncertainties are standard deviations in the same unit. NaN gives NaN.
-Source: the first law; propagation to first order as in JCGM 100:2008 (Guide to the Expression of Uncertainty in
-Measurement), section 5.1.2, errors of different instruments taken as independent.
-"""
+Source: the first law; propagation to first order as in JCGM 100:2008 (Guide to the Expression of Uncertainty
+in Measurement), section 5.1.2, errors of different instruments taken as independent."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -29,8 +29,8 @@ class Stream:
 
 @dataclass(frozen=True)
 class Closure:
-    """In minus out: mass [kg/s] and heat [W], each with its standard uncertainty. Zero, within it, where the meters
-    agree."""
+    """In minus out: mass [kg/s] and heat [W], each with its standard uncertainty. Zero, within it, where the
+    meters agree."""
 
     mass: Array
     mass_sd: Array
@@ -45,8 +45,8 @@ def steam_needed(
     steam_enthalpy: npt.ArrayLike,
     loss_w: npt.ArrayLike = 0.0,
 ) -> Array:
-    """Steam [kg/s] that heats the waters (inlet, make-up, drains) to the outlet's enthalpy, feeds the vent and makes
-    up the heat loss. The outlet flow follows from the mass balance."""
+    """Steam [kg/s] that heats the waters (inlet, make-up, drains) to the outlet's enthalpy, feeds the vent
+    and makes up the heat loss. The outlet flow follows from the mass balance."""
     out = _array(outlet_enthalpy)
     heat = _array(loss_w) + _array(vent.flow) * (_array(vent.enthalpy) - out)
     for water in waters:
@@ -62,8 +62,8 @@ def steam_for_outlet(
     steam_enthalpy: npt.ArrayLike,
     loss_w: npt.ArrayLike = 0.0,
 ) -> Array:
-    """Steam [kg/s] for a given outlet flow, where the inlet follows (a level controller). `others` are make-up and
-    drains; the inlet flow is outlet + vent - steam - others."""
+    """Steam [kg/s] for a given outlet flow, where the inlet follows (a level controller). `others` are
+    make-up and drains; the inlet flow is outlet + vent - steam - others."""
     cold = _array(inlet_enthalpy)
     heat = _array(loss_w)
     for hot in (outlet, vent):
@@ -81,8 +81,8 @@ def vent_by_balance(
     loss_w: npt.ArrayLike = 0.0,
     loss_sd: npt.ArrayLike = 0.0,
 ) -> tuple[Array, Array]:
-    """Vent flow [kg/s] that heat leaves over, and its standard uncertainty. The outlet flow isn't used, only its
-    enthalpy. A difference of two large flows: to be weighted by its variance, never trusted alone."""
+    """Vent flow [kg/s] that heat leaves over, and its standard uncertainty. The outlet flow isn't used, only
+    its enthalpy. A difference of two large flows: to be weighted by its variance, never trusted alone."""
     out = _array(outlet.enthalpy)
     latent = _array(vent_enthalpy) - out
     inflows = (steam, *waters)

@@ -1,9 +1,8 @@
 """Oxygen between water and steam: Henry's law, the vent's gas balance, stripping by transfer units.
 
 Concentrations are ppb (ug of O2 per kg of water), pressures Pa absolute, temperatures degC. NaN gives NaN.
-Sources: IAPWS G7-04 (2004), Guideline on the Henry's Constant and Vapor-Liquid Distribution Constant for Gases in
-H2O and D2O at High Temperatures (by the iapws package); Dalton's and Henry's laws.
-"""
+Sources: IAPWS G7-04 (2004), Guideline on the Henry's Constant and Vapor-Liquid Distribution Constant for
+Gases in H2O and D2O at High Temperatures (by the iapws package); Dalton's and Henry's laws."""
 
 from functools import cache
 from typing import TYPE_CHECKING
@@ -32,7 +31,8 @@ _LOWEST_NITROGEN = 5.0
 
 
 def henry(T_degC: npt.ArrayLike) -> Array:
-    """Henry's constant of oxygen in water [Pa per mole fraction] at a temperature of 2 to 300 degC; else NaN."""
+    """Henry's constant of oxygen in water [Pa per mole fraction] at a temperature of 2 to 300 degC; else
+    NaN."""
     return _henry("O2", _LOWEST, T_degC)
 
 
@@ -42,7 +42,8 @@ def equilibrium_oxygen(p_o2_pa: npt.ArrayLike, T_degC: npt.ArrayLike) -> Array:
 
 
 def partial_pressure(oxygen_ppb: npt.ArrayLike, T_degC: npt.ArrayLike) -> Array:
-    """Partial pressure of oxygen [Pa] in equilibrium with water of this content [ppb] and temperature [degC]."""
+    """Partial pressure of oxygen [Pa] in equilibrium with water of this content [ppb] and temperature
+    [degC]."""
     return np.asarray(np.asarray(oxygen_ppb, dtype=np.float64) * henry(T_degC) / _PPB_PER_MOLE_FRACTION)
 
 
@@ -56,8 +57,9 @@ def saturated_with_air(T_degC: npt.ArrayLike, P_pa: npt.ArrayLike) -> Array:
 
 
 def gas_per_oxygen(T_degC: npt.ArrayLike) -> Array:
-    """Moles of oxygen and nitrogen together, per mole of oxygen, in water that took up air at this temperature
-    [degC]: about 2.9 when cold. What oxygen comes in, nitrogen comes with it. 5 to 300 degC; else NaN."""
+    """Moles of oxygen and nitrogen together, per mole of oxygen, in water that took up air at this
+    temperature [degC]: about 2.9 when cold. What oxygen comes in, nitrogen comes with it. 5 to 300 degC; else
+    NaN."""
     nitrogen = NITROGEN_IN_AIR / OXYGEN_IN_AIR * henry(T_degC) / _henry("N2", _LOWEST_NITROGEN, T_degC)
     return np.asarray(1.0 + nitrogen)
 
@@ -72,8 +74,8 @@ def gas_pressure(P_pa: npt.ArrayLike, gas_mol_s: npt.ArrayLike, steam_kg_s: npt.
 
 
 def depressed_saturation(P_pa: npt.ArrayLike, p_gas_pa: npt.ArrayLike) -> Array:
-    """Temperature [degC] at which water boils in a shell of total pressure P [Pa], of which p_gas [Pa] is gas: steam
-    has only the rest to itself (Dalton)."""
+    """Temperature [degC] at which water boils in a shell of total pressure P [Pa], of which p_gas [Pa] is
+    gas: steam has only the rest to itself (Dalton)."""
     return steam.saturation_temperature(
         np.asarray(P_pa, dtype=np.float64) - np.asarray(p_gas_pa, dtype=np.float64)
     )
@@ -88,8 +90,8 @@ def stripped(inlet: npt.ArrayLike, equilibrium: npt.ArrayLike, transfer_units: n
 
 
 def transfer_units(inlet: npt.ArrayLike, outlet: npt.ArrayLike, equilibrium: npt.ArrayLike) -> Array:
-    """Transfer units that turn an inlet into an outlet content [ppb] over an equilibrium [ppb]; NaN where the outlet
-    lies at or below equilibrium, or the inlet does: no number of units does that."""
+    """Transfer units that turn an inlet into an outlet content [ppb] over an equilibrium [ppb]; NaN where the
+    outlet lies at or below equilibrium, or the inlet does: no number of units does that."""
     floor = np.asarray(equilibrium, dtype=np.float64)
     before = np.asarray(inlet, dtype=np.float64) - floor
     after = np.asarray(outlet, dtype=np.float64) - floor
@@ -99,12 +101,13 @@ def transfer_units(inlet: npt.ArrayLike, outlet: npt.ArrayLike, equilibrium: npt
         out=np.full(np.broadcast(before, after).shape, np.nan),
         where=(before > 0) & (after > 0),
     )
-    return np.log(ratio)
+    return np.asarray(np.log(ratio), dtype=np.float64)
 
 
 def _henry(gas: str, low: float, T_degC: npt.ArrayLike) -> Array:
     array = np.asarray(T_degC, dtype=np.float64)
-    return np.exp(_log_henry(gas, low)(np.where((array >= low) & (array <= _HIGHEST), array, np.nan)))
+    fitted = np.where((array >= low) & (array <= _HIGHEST), array, np.nan)
+    return np.asarray(np.exp(_log_henry(gas, low)(fitted)), dtype=np.float64)
 
 
 @cache

@@ -1,13 +1,14 @@
 """Spray valves: differential against flow.
 
-A fixed orifice follows the square of the flow. A spring-loaded valve does not: its area grows with the differential,
-so a first part of the differential only lifts it and the rest rises with less than the square. Both are
+A fixed orifice follows the square of the flow. A spring-loaded valve does not: its area grows with the
+differential, so a first part of the differential only lifts it and the rest rises with less than the square.
+Both are
 
     differential = lift + (reference - lift) * (flow / (openness * reference flow)) ** exponent
 
-with `lift` [Pa] and `exponent` fitted to a healthy stretch, and `openness` [1] the flow area left: 1 when healthy,
-0.5 where half of the sprays pass nothing. NaN gives NaN. The form is a fit, not a law: common practice, no source.
-"""
+with `lift` [Pa] and `exponent` fitted to a healthy stretch, and `openness` [1] the flow area left: 1 when
+healthy, 0.5 where half of the sprays pass nothing. NaN gives NaN. The form is a fit, not a law: common
+practice, no source."""
 
 from dataclasses import dataclass
 
@@ -29,15 +30,16 @@ class Curve:
 
 
 def differential(flow: npt.ArrayLike, curve: Curve, openness: npt.ArrayLike = 1.0) -> Array:
-    """Differential [Pa] at a flow [kg/s] and an openness [1]; at no flow it is the lift. Negative flow gives NaN."""
+    """Differential [Pa] at a flow [kg/s] and an openness [1]; at no flow it is the lift. Negative flow gives
+    NaN."""
     rate = np.asarray(flow, dtype=np.float64) / (np.asarray(openness, dtype=np.float64) * curve.flow)
     rate = np.where(rate >= 0, rate, np.nan)
     return np.asarray(curve.lift + (curve.differential - curve.lift) * rate**curve.exponent)
 
 
 def openness(flow: npt.ArrayLike, measured: npt.ArrayLike, curve: Curve) -> Array:
-    """Flow area left [1] that a measured differential [Pa] at a flow [kg/s] implies; NaN at or below the lift and
-    where nothing flows: the valves are shut and say nothing."""
+    """Flow area left [1] that a measured differential [Pa] at a flow [kg/s] implies; NaN at or below the lift
+    and where nothing flows: the valves are shut and say nothing."""
     above = np.asarray(measured, dtype=np.float64) - curve.lift
     rate = np.asarray(flow, dtype=np.float64) / curve.flow
     above, rate = np.broadcast_arrays(above, rate)

@@ -1,0 +1,106 @@
+"""One residual's daily series → what each day adds to what the days before it said.
+
+Under no change, innovations are independent with mean 0 and standard deviation 1, however uncertain the
+terms' coefficients are: each day is compared with its prediction from the days before, and the prediction's
+own uncertainty is in the scale (recursive residuals of Brown, Durbin & Evans 1975, J. R. Stat. Soc. B 37,
+149, here with priors on the coefficients and autocorrelated noise). So a season that the baseline has not
+seen widens the scale instead of raising an alarm, and nothing looks ahead."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import linalg
+
+Array = NDArray[np.float64]
+
+FLAT = 1.0e3  # prior standard deviation, in units of the noise, of a coefficient that nothing is known of
+
+
+@dataclass(frozen=True)
+class Noise:
+    """Daily noise: standard deviation `sd` of one day, lag-one autocorrelation `phi`."""
+
+    sd: float
+    phi: float
+
+
+@dataclass(frozen=True)
+class Whitener:
+    """The causal linear map from the days that have a reading to innovations: innovations = solve(lower,
+    whitened).
+
+    days [n] row numbers with readings, lower [n, n], decay and scale [n] whiten the noise of each day against
+    the last day with a reading."""
+
+    days: NDArray[np.intp]
+    lower: Array
+    decay: Array
+    scale: Array
+
+    def __call__(self, columns: Array) -> Array:
+        """Innovations of one or more series (all days, or days × m) at the days with readings."""
+        rows = columns[self.days]
+        return np.asarray(
+            linalg.solve_triangular(self.lower, self._white(rows), lower=True, check_finite=False)
+        )
+
+    def _white(self, rows: Array) -> Array:
+        lead = rows.copy()
+        shape = (-1,) + (1,) * (rows.ndim - 1)
+        lead[1:] -= self.decay[1:].reshape(shape) * rows[:-1]
+        return lead / self.scale.reshape(shape)
+
+
+def whitener(present: NDArray[np.bool_], terms: Array, prior: Array, noise: Noise, weight: Array) -> Whitener:
+    """Whitener of a daily series.
+
+    present  days with a reading, bool [days]
+    terms    [days, m] columns whose coefficients are unknown; prior [m] their standard deviations in the
+    series' unit
+             (infinite: nothing known)
+    weight   [days] a day's standard deviation over the usual one (few hours: larger)
+    """
+    days = np.flatnonzero(present)
+    gap = np.diff(days, prepend=days[:1])
+    decay = noise.phi ** np.maximum(gap, 1)
+    decay[:1] = 0.0
+    variance = noise.sd**2 * weight[days] ** 2
+    scale = np.sqrt(variance * (1 - decay**2))
+    bare = Whitener(days, np.eye(len(days)), decay, scale)
+    columns = bare._white(terms[days]) * np.minimum(prior, FLAT * noise.sd)
+    covariance = columns @ columns.T
+    covariance[np.diag_indices_from(covariance)] += 1.0
+    return Whitener(days, linalg.cholesky(covariance, lower=True, check_finite=False), decay, scale)
+
+
+def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -> Noise:
+    """Noise of a daily series over the baseline, from residuals of blocks that the fit did not see.
+
+    series [n] and terms [n, m] without NaN. Residuals of the fit itself are too small and too white; leaving
+    out `block` days at a time shows what the expected value is worth on days it has not seen."""
+    n = len(series)
+    guess = 1.4826 * float(np.median(abs(series - np.median(series)))) + 1e-9
+    sd = np.minimum(prior, FLAT * guess)
+    out = np.zeros(n)
+    smooth = terms * sd
+    scale = guess
+    for _ in range(2):  # the ridge needs the noise it estimates
+        inverse = np.linalg.inv(smooth.T @ smooth / scale**2 + np.eye(terms.shape[1]))
+        hat = smooth @ inverse @ smooth.T / scale**2
+        inner = series - hat @ series
+        for start in range(0, n, block):
+            rows = slice(start, min(start + block, n))
+            own = np.eye(rows.stop - start) - hat[rows, rows]
+            out[rows] = np.linalg.lstsq(own, inner[rows], rcond=1e-6)[0]
+        scale = max(_robust_sd(out), 1e-9)
+    clipped = np.clip(out, -3 * scale, 3 * scale)
+    lag = float(np.sum(clipped[1:] * clipped[:-1]) / max(np.sum(clipped**2), 1e-12))
+    # A short series says little of its autocorrelation: shrunk towards 0.5 as if by 20 more days, and corrected for
+    # the known bias of order 1/n (Kendall 1954, Biometrika 41, 403).
+    phi = (n * (lag + (1 + 3 * lag) / n) + 20 * 0.5) / (n + 20)
+    return Noise(sd=max(float(np.std(clipped)), 1e-9), phi=float(np.clip(phi, 0.0, 0.9)))
+
+
+def _robust_sd(values: Array) -> float:
+    return 1.4826 * float(np.median(abs(values - np.median(values))))

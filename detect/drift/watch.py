@@ -1,0 +1,97 @@
+"""Day by day: which directions have moved? Sees no later reading, knows no steam.
+
+Each candidate change is a direction in the space of residuals. Its score per day is the innovations'
+projection on that direction, weighted by what each residual is worth (the generalised least squares score):
+independent, mean 0, standard deviation 1 while nothing changes. Scores go to one-sided CUSUM and EWMA charts
+whose thresholds come from run-length theory for the share of the false-alarm budget that each chart has."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sevenppb.detect.drift import cusum, ewma, runlength
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Charts:
+    """Thresholds of the CUSUM (reference k, threshold h) and the EWMA (weight, limit)."""
+
+    k: float
+    h: float
+    weight: float
+    limit: float
+
+
+@dataclass(frozen=True)
+class Alarm:
+    """A chart beyond its threshold: day number, direction number, chart over its threshold."""
+
+    day: int
+    direction: int
+    height: float
+
+
+def charts_for(budget: float, directions: int, k: float, weight: float) -> Charts:
+    """Charts for `budget` false alarms a year of daily values, shared by `directions` independent directions.
+
+    CUSUM and EWMA of one direction go off together far more often than not; each is given three quarters of
+    the direction's share, which the healthy runs in tests/behaviour confirm."""
+    run_length = 365.25 * directions / (0.75 * budget)
+    return Charts(
+        k=k,
+        h=runlength.cusum_threshold(k, run_length, two_sided=False),
+        weight=weight,
+        limit=runlength.ewma_limit(weight, 2 * run_length / 2, two_sided=False),
+    )
+
+
+def effective_directions(directions: Array) -> float:
+    """How many independent directions a set of correlated ones amounts to.
+
+    directions [J, F] unit vectors of scores. From the eigenvalues of their correlation (Li & Ji 2005,
+    Heredity 95, 221, from memory): each counts once plus its share beyond whole ones. One-sided pairs (+ and
+    −) count twice."""
+    if len(directions) == 0:
+        return 1.0
+    values = np.abs(np.linalg.eigvalsh(directions @ directions.T))
+    return max(1.0, 2.0 * float(np.sum((values >= 1) + (values - np.floor(values)))))
+
+
+def scores(innovations: Array, moves: Array, correlation: Array) -> tuple[Array, Array]:
+    """Scores of each direction.
+
+    innovations  [n, F], NaN where a residual has no reading that day
+    moves        [n, F, J] expected innovations under each candidate's step
+    correlation  [F, F] of innovations of one day
+    Returns scores [n, J] (NaN on days without readings, 0 where the direction moves nothing that was read)
+    and the length [n, J] of each direction: the score's mean under the step."""
+    n, _, j = moves.shape
+    out, length = np.full((n, j), np.nan), np.zeros((n, j))
+    present = ~np.isnan(innovations)
+    patterns, which = np.unique(present, axis=0, return_inverse=True)
+    for p, pattern in enumerate(patterns):
+        rows = np.flatnonzero(which.ravel() == p)
+        if not pattern.any():
+            continue
+        inverse = np.linalg.inv(correlation[np.ix_(pattern, pattern)])
+        a = moves[np.ix_(rows, pattern.nonzero()[0])]
+        weighted = np.einsum("fg,ngj->nfj", inverse, a)
+        norm = np.sqrt(np.maximum(np.einsum("nfj,nfj->nj", a, weighted), 0.0))
+        score = np.einsum("nfj,nf->nj", weighted, innovations[np.ix_(rows, pattern.nonzero()[0])])
+        out[rows] = np.divide(score, norm, out=np.zeros_like(score), where=norm > 1e-9)
+        length[rows] = norm
+    return out, length
+
+
+def chart_heights(score: Array, slack: Array, charts: Charts) -> Array:
+    """Larger of CUSUM and EWMA over their thresholds, per day and direction [n, J]; 1 is the limit.
+
+    slack [n, J]  mean score that slow moves within the instruments' tolerance could make: not counted as
+    evidence"""
+    tried = score - slack
+    up = cusum.one_sided(tried, charts.k) / charts.h
+    smooth = ewma.standardised(tried, charts.weight) / charts.limit
+    return np.fmax(up, np.nan_to_num(smooth))
