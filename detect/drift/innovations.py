@@ -27,8 +27,7 @@ class Noise:
 
 @dataclass(frozen=True)
 class Whitener:
-    """The causal linear map from the days that have a reading to innovations: innovations = solve(lower,
-    whitened).
+    """The causal linear map from the days that have a reading to innovations: solve(lower, whitened).
 
     days [n] row numbers with readings, lower [n, n], decay and scale [n] whiten the noise of each day against
     the last day with a reading."""
@@ -56,9 +55,8 @@ def whitener(present: NDArray[np.bool_], terms: Array, prior: Array, noise: Nois
     """Whitener of a daily series.
 
     present  days with a reading, bool [days]
-    terms    [days, m] columns whose coefficients are unknown; prior [m] their standard deviations in the
-    series' unit
-             (infinite: nothing known)
+    terms    [days, m] columns whose coefficients are unknown; prior [m] their standard deviations in
+             the series' unit (infinite: nothing known)
     weight   [days] a day's standard deviation over the usual one (few hours: larger)
     """
     days = np.flatnonzero(present)
@@ -96,8 +94,8 @@ def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -
         scale = max(_robust_sd(out), 1e-9)
     clipped = np.clip(out, -3 * scale, 3 * scale)
     lag = float(np.sum(clipped[1:] * clipped[:-1]) / max(np.sum(clipped**2), 1e-12))
-    # A short series says little of its autocorrelation: shrunk towards 0.5 as if by 20 more days, and corrected for
-    # the known bias of order 1/n (Kendall 1954, Biometrika 41, 403).
+    # A short series says little of its autocorrelation: shrunk towards 0.5 as if by 20 more days, and
+    # corrected for the known bias of order 1/n (Kendall 1954, Biometrika 41, 403).
     phi = (n * (lag + (1 + 3 * lag) / n) + 20 * 0.5) / (n + 20)
     return Noise(sd=max(float(np.std(clipped)), 1e-9), phi=float(np.clip(phi, 0.0, 0.9)))
 

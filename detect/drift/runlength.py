@@ -3,7 +3,7 @@
 The average run length L from a state z solves an integral equation of the second kind, L = 1 + (kernel) L,
 which Gauss-Legendre nodes turn into linear equations (Nystrom). Observations are independent, normal, of unit
 variance; shifts are in their standard deviations. Sources: Page (1954), Biometrika 41, for the CUSUM; Crowder
-(1987), Technometrics 29, for the EWMA. """
+(1987), Technometrics 29, for the EWMA."""
 
 from functools import cache
 
@@ -14,9 +14,9 @@ from scipy.special import ndtr
 
 Array = npt.NDArray[np.float64]
 
-_NODES_PER_SIGMA, _FEWEST_NODES = 3, 40  # 40 nodes over the usual limits reproduce published tables to 6
-digits _LONGEST, _NEVER = 1e9, 1e12  # observations: the longest limit asked for; the longest that doubles
-resolve
+# so many Gauss nodes reproduce published tables to 6 digits
+_NODES_PER_SIGMA, _FEWEST_NODES = 3, 40
+_LONGEST, _NEVER = 1e9, 1e12  # observations: the longest limit asked for; the longest that doubles resolve
 
 
 def cusum_arl(k: float, h: float, shift: float = 0.0) -> float:
