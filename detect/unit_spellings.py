@@ -46,8 +46,10 @@ SPELLINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "t/day": ("t/d", "t/day", "tonne/d"),
         "lb/s": ("lb/s", "lb/sec", "lbm/s"),
         "lb/min": ("lb/min", "lbm/min"),
-        "lb/h": ("lb/h", "lb/hr", "lbs/h", "lbs/hr", "lbm/h", "lbm/hr", "lb/hour", "pph", "lbh", "lbhr", "#/h", "#/hr"),
-        "1000*lb/h": ("klb/h", "klb/hr", "klbs/h", "klbs/hr", "klbm/h", "klbm/hr", "kpph", "klbh", "klbhr", "k#/h", "k#/hr"),
+        "lb/h": ("lb/h", "lb/hr", "lbs/h", "lbs/hr", "lbm/h", "lbm/hr", "lb/hour", "pph", "lbh", "lbhr", "#/h",
+                 "#/hr"),
+        "1000*lb/h": ("klb/h", "klb/hr", "klbs/h", "klbs/hr", "klbm/h", "klbm/hr", "kpph", "klbh", "klbhr",
+                      "k#/h", "k#/hr"),
         "1e6*lb/h": ("MMlb/h", "mmlb/hr", "mmlbm/hr", "mmpph"),
         "short_ton/h": ("short_ton/h", "shortton/hr", "st/h"),
         "long_ton/h": ("long_ton/h", "longton/hr"),
@@ -63,7 +65,8 @@ SPELLINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "liter/h": ("L/h", "l/hr", "lph"),
     },
     "fraction": {
-        "percent": ("%", "pct", "percent", "%open", "percentopen", "%opn", "%stroke", "%span", "%level", "prc"),
+        "percent": ("%", "pct", "percent", "%open", "percentopen", "%opn", "%stroke", "%span",
+                    "%level", "prc"),
         "dimensionless": ("fraction", "1", "0-1", "frac", "pu"),
     },
     "oxygen": {
@@ -96,7 +99,8 @@ SUFFIX: dict[str, Reference] = {
 
 # folded spellings that mean different things at different sites → what to write instead
 AMBIGUOUS = {
-    "mlb/h": "klb/h or MMlb/h", "mlb/hr": "klb/h or MMlb/h", "mlbh": "klb/h or MMlb/h", "mpph": "klb/h or MMlb/h",
+    "mlb/h": "klb/h or MMlb/h", "mlb/hr": "klb/h or MMlb/h", "mlbh": "klb/h or MMlb/h",
+    "mpph": "klb/h or MMlb/h",
     "ton/h": "t/h (metric), short_ton/h or long_ton/h", "tons/h": "t/h (metric), short_ton/h or long_ton/h",
     "ton/hr": "t/h (metric), short_ton/h or long_ton/h", "tons/hr": "t/h (metric), short_ton/h or long_ton/h",
     "deg": "degC or degF", "gal/d": "gpm", "%sat": "ppb (saturation depends on temperature and barometer)",

@@ -37,8 +37,8 @@ _SERVES = {
 
 @dataclass(frozen=True)
 class Unit:
-    """One unit as it was written, understood: inside = value × `scale` + `offset` (gauge: + barometer; vacuum:
-    barometer − value × `scale`). `note` states an assumption that a report must repeat."""
+    """One unit as it was written, understood: inside = value × `scale` + `offset` (gauge: + barometer;
+    vacuum: barometer − value × `scale`). `note` states an assumption that a report must repeat."""
 
     text: str
     quantity: str
@@ -49,7 +49,7 @@ class Unit:
 
 
 def fold(text: str) -> str:
-    """The unit's text without what spellings differ in: case, blanks, dots, brackets, degree signs, superscripts."""
+    """The unit's text without what spellings differ in: case, blanks, dots, brackets, degree signs."""
     plain = unicodedata.normalize("NFKC", text.replace("º", "").replace("°", "").replace("˚", ""))
     plain = plain.lower().replace("μ", "u").replace("δ", "delta").replace("in.", "in")
     plain = re.sub(r"\s+per\s+", "/", plain)
@@ -66,8 +66,8 @@ def _table() -> dict[str, dict[str, str]]:
 
 
 @functools.cache
-def _registry() -> "pint.UnitRegistry":
-    import pint  # noqa: PLC0415  its registry takes 0.2 s to build: only when a unit is first read
+def _registry() -> "pint.UnitRegistry[float]":
+    import pint  # its registry takes 0.2 s to build: only when a unit is first read
 
     return pint.UnitRegistry()
 
@@ -78,15 +78,13 @@ def _factor(dimension: str, expression: str) -> tuple[float, float]:
     registry = _registry()
     if dimension == "temperature":
         zero, high = (float(registry.Quantity(v, expression).to("degC").magnitude) for v in (0.0, 180.0))
-        return (
-            high - zero
-        ) / 180.0, zero  # 180: exact for degF, so that 212 degF is 100 degC to the last bit
+        return (high - zero) / 180.0, zero
     return float((1.0 * registry.parse_expression(expression)).to(BASE[dimension]).magnitude), 0.0
 
 
 def _water_density(celsius: float) -> float:
     """Density of liquid water at saturation [kg/m3], by IAPWS-IF97 (iapws package)."""
-    from iapws import IAPWS97  # noqa: PLC0415  slow to import, and only volume flows need it
+    from iapws import IAPWS97  # slow to import, and only volume flows need it
 
     return float(IAPWS97(T=celsius + 273.15, x=0).rho)
 
@@ -119,9 +117,9 @@ def _unknown(text: str, wanted: str) -> UnitFault:
 
 @functools.cache
 def resolve(text: str, quantity: str) -> Unit:
-    """What a unit's text means for a reading of `quantity`: "pressure", "barometer" (bare units are absolute),
-    "difference", "temperature", "temperature difference", "flow", "steam flow" (no volumes), "fraction", "level",
-    "oxygen" or "length". A volume flow of water may say its temperature ("gpm at 80 degC").
+    """What a unit's text means for a reading of `quantity`: "pressure", "barometer" (bare units are absolute
+    there), "difference", "temperature", "temperature difference", "flow", "steam flow" (no volumes), "fraction",
+    "level", "oxygen" or "length". A volume flow of water may say its temperature ("gpm at 80 degC").
 
     Raises UnitFault: unknown, does not fit, or a pressure that doesn't say gauge or abs."""
     if quantity not in _SERVES:
@@ -166,7 +164,8 @@ def _reference(text: str, shown: str, found: Reference, quantity: str) -> Refere
             )
         if found == "difference":
             raise UnitFault(
-                f'unit "{text}" is a differential, but a pressure is needed: "{shown} gauge" or "{shown} abs"?'
+                f'unit "{text}" is a differential, but a pressure is needed: '
+                f'"{shown} gauge" or "{shown} abs"?'
             )
     if quantity == "barometer":
         if found not in ("plain", "absolute"):
@@ -183,15 +182,21 @@ def _reference(text: str, shown: str, found: Reference, quantity: str) -> Refere
 
 def _misfit(text: str, dimension: str, quantity: str) -> str:
     if quantity == "steam flow" and dimension == "volume flow":
-        return f'unit "{text}" is a volume, and steam has no fixed density: use a tag in mass, such as t/h or lb/h.'
+        return (
+            f'unit "{text}" is a volume, and steam has no fixed density: '
+            "use a tag in mass, such as t/h or lb/h."
+        )
     if quantity == "level" and dimension == "length":
-        return f'unit "{text}" is a length, but a level is needed as % of its span: rescale the tag, or leave the role out.'
+        return (
+            f'unit "{text}" is a length, but a level is needed as % of its span: '
+            "rescale the tag, or leave the role out."
+        )
     known = ", ".join(row[0] for d in _SERVES[quantity] for row in list(SPELLINGS[d].values())[:5])
     return f'unit "{text}" is a unit of {dimension}, but one of {quantity} is needed, such as {known}.'
 
 
 def apply(values: Floats, unit: Unit, barometer_pa: float | Floats) -> Floats:
-    """Values in `unit` → in the unit used inside; `barometer_pa` [Pa] broadcasts and only gauge and vacuum use it."""
+    """Values in `unit` → in the unit used inside; `barometer_pa` [Pa] broadcasts; only gauge and vacuum use it."""
     scaled = values * unit.scale + unit.offset
     if unit.reference == "gauge":
         return scaled + barometer_pa
@@ -217,13 +222,13 @@ def amount(text: str, quantity: str, barometer_pa: float = STANDARD_ATMOSPHERE) 
         raise UnitFault(
             f'"{text}" is not a number with a unit. Write it like "{example}", with a decimal point.'
         )
-    return float(apply(np.float64(parts[1]), resolve(parts[2], quantity), barometer_pa))
+    return float(apply(np.array(float(parts[1])), resolve(parts[2], quantity), barometer_pa))
 
 
 @dataclass(frozen=True)
 class Display:
-    """How a reading is shown: shown = inside × `scale` + `offset`, in `label`; a difference of two readings is
-    inside × `scale`, in `delta_label`."""
+    """How a reading is shown: shown = inside × `scale` + `offset`, in `label`; a difference of two readings
+    is inside × `scale`, in `delta_label`."""
 
     label: str
     scale: float
@@ -234,25 +239,17 @@ class Display:
 def display(quantity: str, system: Literal["si", "us"], barometer_pa: float = STANDARD_ATMOSPHERE) -> Display:
     """The unit in which reports show a quantity of the table of roles ("temperature difference" too).
     Pressures are shown as gauge over `barometer_pa` [Pa]; show the barometer itself as a "difference"."""
-    flow, pressure = ("t/h", "kPa") if system == "si" else ("lb/h", "psi")
-    if quantity in ("pressure", "difference"):
-        factor = 1.0 / resolve(pressure, "difference").scale
-        if quantity == "difference":
-            return Display(pressure, factor, 0.0, pressure)
-        return Display(f"{pressure} gauge", factor, -barometer_pa * factor, pressure)
-    if quantity == "temperature":
-        unit = resolve("degC" if system == "si" else "degF", "temperature")
-        return Display(unit.text, 1.0 / unit.scale, -unit.offset / unit.scale, unit.text)
-    if quantity == "temperature difference":
-        name = "degC" if system == "si" else "degF"
-        return Display(name, 1.0 / resolve(f"delta_{name}", quantity).scale, 0.0, name)
-    if quantity == "flow":
-        return Display(flow, 1.0 / resolve(flow, "flow").scale, 0.0, flow)
-    if quantity in ("fraction", "level"):
-        return Display("%", 100.0, 0.0, "%")
-    if quantity == "oxygen":
-        return Display("ppb", 1.0, 0.0, "ppb")
-    raise ValueError(f"no such quantity: {quantity}")
+    flow, pressure, temperature = ("t/h", "kPa", "degC") if system == "si" else ("lb/h", "psi", "degF")
+    name = {
+        "pressure": pressure, "difference": pressure, "temperature": temperature, "flow": flow,
+        "temperature difference": temperature, "fraction": "%", "level": "%", "oxygen": "ppb",
+    }[quantity]  # fmt: skip
+    unit = resolve(
+        {"pressure": f"{name} gauge", "temperature difference": f"delta_{name}"}.get(quantity, name), quantity
+    )
+    offset = unit.offset + (barometer_pa if unit.reference == "gauge" else 0.0)
+    label = name if quantity == "temperature difference" else unit.text
+    return Display(label, 1.0 / unit.scale, -offset / unit.scale, name)
 
 
 def from_inside(values: Floats, unit: str, quantity: str, barometer_pa: float | Floats) -> Floats:
