@@ -1,0 +1,90 @@
+"""What one residual did: observed dots, expected line, its band, the onset's interval, the first flag."""
+
+from typing import Any
+
+import altair as alt
+
+from sevenppb.reports.charts import style, thin
+from sevenppb.reports.views.series import EvidenceChart, Mark
+
+HEIGHT = 190
+_UTC = alt.Scale(type="utc")
+_FROM_DATA = alt.Scale(zero=False)
+_BREAK = "break-paths-show-path-domains"
+
+
+def specification(chart: EvidenceChart) -> dict[str, Any]:
+    """The chart as layers over one time axis (UTC days) and one axis in the feature's unit.
+    The data stand apart from the layers, by name, so that each is written once."""
+    days = thin.rows(chart)
+    unit = chart.unit or "reading"
+    layers = [_shade(), _band(unit), _expected(unit), _dots(unit), *_flag()]
+    data: dict[str, list[dict[str, Any]]] = {
+        "days": days,
+        # a line that is broken after every day and has round ends draws each day as a dot, at a tenth of
+        # the bytes of a symbol
+        "dots": [row for day in days for row in (day, {"day": day["day"], "observed": None})],
+        "onset": [_stretch(chart.onset)],
+        "flag": [_stretch(chart.flagged)],
+    }
+    if chart.limit is not None:
+        layers.extend(_limit(unit))
+        data["limit"] = [{"limit": chart.limit, "label": "limit"}]
+    layered = alt.layer(*layers).properties(width=style.WIDTH, height=HEIGHT)
+    return style.specification(layered, data)
+
+
+def draw(chart: EvidenceChart, name: str) -> str:
+    """The chart as SVG, in print colours."""
+    return style.svg(specification(chart), name)
+
+
+def _day(field: str = "day") -> alt.X:
+    return alt.X(f"{field}:T", scale=_UTC, title=None, axis=alt.Axis(grid=False, tickCount=6))
+
+
+def _value(field: str, unit: str) -> alt.Y:
+    return alt.Y(f"{field}:Q", scale=_FROM_DATA, title=unit, axis=alt.Axis(tickCount=5))
+
+
+def _band(unit: str) -> alt.Chart:
+    base = alt.Chart(alt.NamedData("days"))
+    area = base.mark_area(color=style.EXPECTED, opacity=0.18, invalid=_BREAK)
+    return area.encode(x=_day(), y=_value("low", unit), y2="high:Q")
+
+
+def _expected(unit: str) -> alt.Chart:
+    base = alt.Chart(alt.NamedData("days"))
+    line = base.mark_line(color=style.EXPECTED, strokeWidth=1.6, strokeDash=[5, 3], invalid=_BREAK)
+    return line.encode(x=_day(), y=_value("expected", unit))
+
+
+def _dots(unit: str) -> alt.Chart:
+    base = alt.Chart(alt.NamedData("dots"))
+    line = base.mark_line(color=style.OBSERVED, strokeCap="round", strokeWidth=3.2, invalid=_BREAK)
+    return line.encode(x=_day(), y=_value("observed", unit))
+
+
+def _shade() -> alt.Chart:
+    base = alt.Chart(alt.NamedData("onset"))
+    return base.mark_rect(color=style.MUTED, opacity=0.22).encode(x=_day("start"), x2="end:T")
+
+
+def _flag() -> tuple[alt.Chart, alt.Chart]:
+    base = alt.Chart(alt.NamedData("flag")).encode(x=_day("start"))
+    return (
+        base.mark_rule(color=style.INK, strokeWidth=1, strokeDash=[1, 2]),
+        base.mark_text(align="right", baseline="top", dx=-4, fill=style.INK).encode(
+            text="label:N", y=alt.value(0)
+        ),
+    )
+
+
+def _limit(unit: str) -> tuple[alt.Chart, alt.Chart]:
+    base = alt.Chart(alt.NamedData("limit")).encode(y=_value("limit", unit))
+    text = base.mark_text(align="left", baseline="bottom", dx=2, dy=-2, fill=style.INK)
+    return base.mark_rule(color=style.INK, strokeWidth=1), text.encode(text="label:N", x=alt.value(0))
+
+
+def _stretch(mark: Mark) -> dict[str, Any]:
+    return {"label": mark.label, "start": mark.start, "end": mark.end}

@@ -1,0 +1,49 @@
+"""Which way every residual moved, beside which way the named cause would move it."""
+
+from typing import Any
+
+import altair as alt
+
+from sevenppb.reports.charts import style
+from sevenppb.reports.views.series import SignatureChart
+
+ROW_HEIGHT = 22
+LABEL_WIDTH = 150
+
+
+def specification(chart: SignatureChart) -> dict[str, Any]:
+    """A row a residual, found as a dot on a stem and predicted as a cross, in standard errors about zero."""
+    axis = alt.Axis(domain=False, ticks=False, labelLimit=LABEL_WIDTH, labelPadding=6)
+    y = alt.Y("label:N", sort=[row.label for row in chart.rows], title=None, axis=axis)
+    x = alt.X("move:Q", title="move (standard errors)", axis=alt.Axis(tickCount=5))
+    found = alt.Chart(alt.NamedData("found"))
+    predicted = alt.Chart(alt.NamedData("predicted"))
+    layers = (
+        alt.Chart(alt.NamedData("zero")).mark_rule(color=style.MUTED).encode(x=x),
+        found.mark_rule(color=style.OBSERVED, strokeWidth=1.5).encode(x=x, x2="zero:Q", y=y),
+        found.mark_point(shape="circle", filled=True, size=60, color=style.OBSERVED, opacity=1).encode(
+            x=x, y=y
+        ),
+        predicted.mark_point(shape=_CROSS, size=90, color=style.EXPECTED, opacity=1, strokeWidth=2).encode(
+            x=x, y=y
+        ),
+    )
+    layered = alt.layer(*layers).properties(
+        width=style.WIDTH - LABEL_WIDTH + 35, height=ROW_HEIGHT * len(chart.rows)
+    )
+    data = {
+        "zero": [{"move": 0}],
+        "found": [{"label": row.label, "move": row.found, "zero": 0} for row in chart.rows],
+        "predicted": [
+            {"label": row.label, "move": row.predicted} for row in chart.rows if row.predicted is not None
+        ],
+    }
+    return style.specification(layered, data)
+
+
+_CROSS = "M-.6,-.6L.6,.6M.6,-.6L-.6,.6"
+
+
+def draw(chart: SignatureChart, name: str) -> str:
+    """The chart as SVG, in print colours."""
+    return style.svg(specification(chart), name)

@@ -1,0 +1,70 @@
+"""The look of every chart, and the way from a specification to an SVG that a page can hold.
+
+Colours are written as they print; `screen` turns them into the page's CSS variables, so one drawing serves
+light, dark and paper. Meaning is never by colour alone: observed are dots, expected a dashed line.
+"""
+
+import re
+from typing import Any
+
+import altair as alt
+
+OBSERVED = "#0072B2"
+EXPECTED = "#B34700"
+INK = "#1B1B1B"
+MUTED = "#595959"
+GRID = "#E3E3E3"
+_VARIABLES = {OBSERVED: "observed", EXPECTED: "expected", INK: "ink", MUTED: "muted", GRID: "grid"}
+WIDTH = 372
+FONT = "sans-serif"
+
+
+def config() -> dict[str, Any]:
+    """The shared part of every specification."""
+    axis = {
+        "labelColor": MUTED,
+        "titleColor": MUTED,
+        "titleFontWeight": "normal",
+        "labelFontSize": 12,
+        "titleFontSize": 12,
+        "gridColor": GRID,
+        "domainColor": MUTED,
+        "tickColor": MUTED,
+        "tickSize": 4,
+        "labelFont": FONT,
+        "titleFont": FONT,
+        "labelFlush": True,
+    }
+    return {
+        "background": None,
+        "axis": axis,
+        "view": {"stroke": None},
+        "text": {"font": FONT, "fontSize": 12, "fill": MUTED},
+        "aria": False,
+        "padding": 4,
+    }
+
+
+def specification(chart: alt.LayerChart, data: dict[str, list[dict[str, Any]]]) -> dict[str, Any]:
+    """The chart's Vega-Lite with the shared look and its data, which `chart` names by `alt.NamedData`."""
+    return {**chart.to_dict(), "config": config(), "datasets": data}
+
+
+def svg(specified: dict[str, Any], name: str) -> str:
+    """The drawing as an SVG without ids of other drawings, or roles inside. `name` makes its ids unique
+    in a page. The page describes it: it carries no text alternative of its own."""
+    import vl_convert  # noqa: PLC0415  heavy: only where something is drawn
+
+    drawn: str = vl_convert.vegalite_to_svg(specified)
+    drawn = re.sub(r' (?:role|aria-[a-z]+|pointer-events|class|version|xmlns:xlink)="[^"]*"', "", drawn)
+    drawn = re.sub(r'\bid="([^"]+)"', rf'id="{name}-\1"', drawn)
+    drawn = re.sub(r"url\(#([^)]+)\)", rf"url(#{name}-\1)", drawn)
+    drawn = re.sub(r'<path d="[^"]*"[^>]* display="none"[^>]*/>', "", drawn)
+    return re.sub(r"-?\d+\.\d{2,}", lambda found: f"{float(found[0]):.1f}".rstrip("0").rstrip("."), drawn)
+
+
+def screen(drawn: str) -> str:
+    """Print colours → the page's variables."""
+    for colour, name in _VARIABLES.items():
+        drawn = re.sub(re.escape(f'"{colour}"'), f'"var(--{name},{colour})"', drawn, flags=re.IGNORECASE)
+    return drawn

@@ -1,0 +1,79 @@
+"""incidents.csv and daily.parquet: the result for spreadsheets and notebooks."""
+
+import csv
+import io
+
+import pandas as pd
+
+from sevenppb.detect.incidents.incident import FleetScan, Incident
+
+COLUMNS = (
+    "rank", "id", "vessel", "cause", "role", "confidence", "alternatives", "shape", "onset", "onset_low",
+    "onset_high", "first_flagged", "ended", "state", "magnitude", "magnitude_value", "magnitude_low",
+    "magnitude_high", "magnitude_unit", "urgency", "limit", "limit_at", "limit_low", "limit_high",
+    "oxygen_excess_ppb", "steam_lost_kg_h", "cost_per_year", "evidence", "checks", "cautions",
+)  # fmt: skip
+# What a spreadsheet takes for the start of a formula, also after blanks; with the full-width twins of = + - @.
+_FORMULA_STARTS = tuple("=+-@|%\t\r\n＝＋－＠")
+
+
+def incidents_csv(scan: FleetScan) -> bytes:
+    """A row an incident, UTF-8 with a byte order mark (spreadsheets need it to read the degree sign)."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    for incident in scan.incidents:
+        writer.writerow([_cell(value) for value in _values(incident)])
+    return text.getvalue().encode("utf-8-sig")
+
+
+def daily_parquet(scan: FleetScan) -> bytes:
+    """A row a vessel-day over all vessels; a vessel that lacks a column has nulls there."""
+    frames = [
+        vessel.daily.rename_axis("date").reset_index().assign(vessel=vessel.id)
+        for vessel in scan.vessels
+        if not vessel.daily.empty
+    ]
+    if frames:
+        days = pd.concat(frames, ignore_index=True)
+    else:
+        days = pd.DataFrame(
+            {"vessel": pd.Series(dtype="str"), "date": pd.Series(dtype="datetime64[us, UTC]")}
+        )
+    leading = ["vessel", "date"]
+    content = io.BytesIO()
+    days[leading + [name for name in days.columns if name not in leading]].to_parquet(content, index=False)
+    return content.getvalue()
+
+
+def defused(text: str) -> str:
+    """Text that a spreadsheet would run as a formula gets an apostrophe in front; other text is left alone."""
+    return f"'{text}" if text.lstrip(" ").startswith(_FORMULA_STARTS) else text
+
+
+def _cell(value: object) -> str:
+    """Numbers keep their sign; only text is defused."""
+    if value is None or value is pd.NaT:
+        return ""
+    if isinstance(value, pd.Timestamp):
+        return value.strftime("%Y-%m-%d")
+    if isinstance(value, float):
+        return "" if value != value else f"{value:.6g}"
+    if isinstance(value, int):
+        return str(value)
+    return defused(str(value))
+
+
+def _values(row: Incident) -> tuple[object, ...]:
+    limit = row.limit_reached
+    return (
+        row.rank, row.id, row.vessel, row.cause, row.role, row.confidence,
+        "; ".join(f"{other.cause} {other.confidence:.2f}" for other in row.alternatives),
+        row.shape, row.onset, *row.onset_interval, row.first_flagged, row.ended, row.state,
+        row.magnitude.what, row.magnitude.value, row.magnitude.low, row.magnitude.high, row.magnitude.unit,
+        row.urgency,
+        *((limit.what, limit.at, limit.low, limit.high) if limit else (None,) * 4),
+        row.consequence.oxygen_excess_ppb, row.consequence.steam_lost_kg_h, row.consequence.cost_per_year,
+        "; ".join(f"{part.feature} {part.observed:.6g} for {part.expected:.6g} {part.unit}" for part in row.evidence),
+        " ".join(row.checks), " ".join(row.cautions),
+    )  # fmt: skip

@@ -1,0 +1,143 @@
+"""A scan for the reliability engineer: FleetScan → records of finished values. Nothing further on does arithmetic."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, fields
+
+import pandas as pd
+
+from sevenppb.detect.fleet import Fleet
+from sevenppb.detect.incidents.incident import FleetScan, Incident
+from sevenppb.detect.settings import Settings
+from sevenppb.reports import numbers, words
+from sevenppb.reports.numbers import System
+from sevenppb.reports.views.section import Section, anchor, section
+from sevenppb.reports.views.vessel import VesselView, vessel_view
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A table cell: what is shown, and what it sorts by."""
+
+    text: str
+    key: float | str
+
+
+@dataclass(frozen=True)
+class Row:
+    """One incident in the ranked table."""
+
+    anchor: str
+    rank: Cell
+    vessel: Cell
+    cause: Cell
+    urgency: Cell
+    confidence: Cell
+    size: Cell
+    onset: Cell
+    limit: Cell
+    state: Cell
+
+
+@dataclass(frozen=True)
+class SettingRow:
+    """One threshold of the scan."""
+
+    name: str
+    value: str
+    meaning: str
+
+
+@dataclass(frozen=True)
+class ScanView:
+    """The whole page, in reading order."""
+
+    fleet: str
+    period: str
+    tool: str
+    lead: str
+    rows: tuple[Row, ...]
+    filters: tuple[tuple[str, tuple[str, ...]], ...]
+    sections: tuple[Section, ...]
+    vessels: tuple[VesselView, ...]
+    settings: tuple[SettingRow, ...]
+
+
+def scan_view(scan: FleetScan, fleet: Fleet, settings: Settings) -> ScanView:
+    """All that the page shows, in the fleet's display units."""
+    system = fleet.display
+    by_id = {vessel.id: vessel for vessel in scan.vessels}
+    limits = {vessel.id: vessel.limits for vessel in fleet.vessels}
+    rows = tuple(_row(incident, system) for incident in scan.incidents)
+    failed = sum(1 for vessel in scan.vessels if vessel.state != "scanned")
+    return ScanView(
+        fleet=scan.fleet,
+        period=period(scan),
+        tool=scan.tool,
+        lead=words.lead(scan.incidents, len(scan.vessels) - failed, failed),
+        rows=rows,
+        filters=(
+            ("Vessel", _choices(row.vessel.text for row in rows)),
+            ("Cause", _choices(row.cause.text for row in rows)),
+            ("State", _choices(row.state.text for row in rows)),
+        ),
+        sections=tuple(
+            section(by_id[row.vessel], row, limits.get(row.vessel, {}), fleet.cost, system, scan.until)
+            for row in scan.incidents
+        ),
+        vessels=tuple(vessel_view(vessel, n, system) for n, vessel in enumerate(scan.vessels, start=1)),
+        settings=setting_rows(settings),
+    )
+
+
+def period(scan: FleetScan) -> str:
+    """The days read; a sentence where no vessel gave any."""
+    if scan.start is None or scan.until is None:
+        return "no readings in the period"
+    return words.days(scan.start, scan.until)
+
+
+def setting_rows(settings: Settings) -> tuple[SettingRow, ...]:
+    """Every setting with the meaning that its own record states."""
+    meanings: dict[str, str] = {}
+    name = ""
+    for line in (Settings.__doc__ or "").splitlines():
+        entry = re.match(r"\s{4}(\w+)\s{2,}(\S.*)", line)
+        if entry:
+            name = entry[1]
+            meanings[name] = entry[2].strip()
+        elif name and line.strip():
+            meanings[name] += " " + line.strip()
+    return tuple(
+        SettingRow(
+            field.name.replace("_", " "), f"{getattr(settings, field.name)}", meanings.get(field.name, "")
+        )
+        for field in fields(settings)
+    )
+
+
+def _row(incident: Incident, system: System) -> Row:
+    found = incident.magnitude
+    reached = incident.limit_reached
+    cause = words.cause(incident.cause, incident.role)
+    return Row(
+        anchor=anchor(incident),
+        rank=Cell(str(incident.rank), incident.rank),
+        vessel=Cell(incident.vessel, incident.vessel),
+        cause=Cell(cause, cause),
+        urgency=Cell(numbers.number(incident.urgency, 2), incident.urgency),
+        confidence=Cell(numbers.percent(incident.confidence), incident.confidence),
+        size=Cell(words.magnitude(incident, system), abs(found.value)),
+        onset=_moment(incident.onset),
+        limit=_moment(reached.at if reached else None),
+        state=Cell(incident.state, incident.state),
+    )
+
+
+def _moment(moment: pd.Timestamp | None) -> Cell:
+    """Days sort as days; none sorts last."""
+    return Cell(words.day(moment), "9999" if moment is None else moment.strftime("%Y-%m-%d"))
+
+
+def _choices(values: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(set(values)))

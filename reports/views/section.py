@@ -1,0 +1,118 @@
+"""One incident as a section of finished text."""
+
+import math
+from dataclasses import dataclass
+
+import pandas as pd
+
+from sevenppb.detect.fleet import Cost
+from sevenppb.detect.incidents.incident import Consequence, Incident, VesselScan
+from sevenppb.reports import numbers, words
+from sevenppb.reports.numbers import System
+from sevenppb.reports.views.series import EvidenceChart, SignatureChart, evidence_charts, signature_chart
+
+
+@dataclass(frozen=True)
+class EvidenceRow:
+    """One residual: text for each column of the evidence table."""
+
+    feature: str
+    expected: str
+    observed: str
+    z: str
+
+
+@dataclass(frozen=True)
+class Section:
+    """One incident: everything that the page says about it, in reading order. `facts` are (label, text) pairs."""
+
+    anchor: str
+    id: str
+    heading: str
+    sentence: str
+    facts: tuple[tuple[str, str], ...]
+    charts: tuple[EvidenceChart, ...]
+    signature: SignatureChart | None
+    evidence: tuple[EvidenceRow, ...]
+    alternatives: tuple[str, ...]
+    checks: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def anchor(incident: Incident) -> str:
+    """The section's place in the page; ranks are unique, ids may hold anything that a tag can."""
+    return f"incident-{incident.rank}"
+
+
+def section(
+    vessel: VesselScan,
+    incident: Incident,
+    limits: dict[str, float],
+    cost: Cost | None,
+    system: System,
+    until: pd.Timestamp | None,
+) -> Section:
+    """All of one incident in words, table rows and chart records."""
+    return Section(
+        anchor=anchor(incident),
+        id=incident.id,
+        heading=f"{incident.rank}. {incident.vessel}: {words.cause(incident.cause, incident.role)}",
+        sentence=words.sentence(incident, system, until),
+        facts=_facts(incident, cost, system, until),
+        charts=evidence_charts(vessel, incident, limits, system),
+        signature=signature_chart(incident),
+        evidence=tuple(
+            EvidenceRow(
+                words.feature(row.feature),
+                numbers.reading(row.feature, row.expected, row.unit, system),
+                numbers.reading(row.feature, row.observed, row.unit, system),
+                numbers.number(row.z, 1, signed=True),
+            )
+            for row in sorted(
+                incident.evidence, key=lambda row: abs(row.z) if math.isfinite(row.z) else -1.0, reverse=True
+            )
+        ),
+        alternatives=tuple(
+            f"{words.cause(row.cause, row.role)} ({numbers.percent(row.confidence)})"
+            for row in incident.alternatives
+        ),
+        checks=incident.checks,
+        cautions=incident.cautions,
+    )
+
+
+def _facts(
+    incident: Incident, cost: Cost | None, system: System, until: pd.Timestamp | None
+) -> tuple[tuple[str, str], ...]:
+    urgency = (
+        f"{numbers.number(incident.urgency, 2)} = probability that it is real "
+        f"{numbers.number(incident.probability, 2)} × severity {numbers.number(incident.severity, 2)}"
+    )
+    facts = [
+        ("Size", words.magnitude(incident, system)),
+        ("Onset", f"{words.day(incident.onset)}, between {words.days(*incident.onset_interval)} (90 %)"),
+        ("First flagged", f"{words.day(incident.first_flagged)}, by a watch that sees no later reading"),
+        ("Limit", words.limit(incident.limit_reached, until) if incident.limit_reached else "none in sight"),
+        ("Consequence", consequence(incident.consequence, cost, system)),
+        ("Urgency", urgency),
+        ("State", incident.state + (f", ended {words.day(incident.ended)}" if incident.ended else "")),
+    ]
+    return tuple(facts)
+
+
+def consequence(found: Consequence, cost: Cost | None, system: System) -> str:
+    """Oxygen over the limit, steam lost, money: only what there is."""
+    parts = []
+    excess = found.oxygen_excess_ppb
+    if excess is not None and math.isfinite(excess) and excess > 0:
+        parts.append(f"outlet oxygen {numbers.amount(excess, 'ppb', system)} over its limit")
+    if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
+        parts.append(f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', system)} steam lost")
+    money = found.cost_per_year
+    if money is not None and math.isfinite(money) and cost is not None:
+        parts.append(f"{numbers.number(_two_digits(money), 0)} {cost.currency} a year")
+    return ", ".join(parts) if parts else "no oxygen over the limit and no steam lost so far"
+
+
+def _two_digits(value: float) -> float:
+    return float(f"{value:.2g}")

@@ -1,0 +1,136 @@
+"""Chart records: finished values in display units, a row a day."""
+
+import math
+from dataclasses import dataclass
+
+import pandas as pd
+
+from sevenppb.detect.incidents.incident import Evidence, Incident, VesselScan
+from sevenppb.reports import numbers, words
+from sevenppb.reports.numbers import System
+
+BAND_WIDTH = 2.0  # standard uncertainties to each side
+CHARTS_PER_INCIDENT = 3
+SMALLEST_CHARTED_Z = 2.0  # the second and third chart are only worth their space where something moved
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A stretch of days worth shading or, where both ends agree, a line."""
+
+    label: str
+    start: str
+    end: str
+
+
+@dataclass(frozen=True)
+class EvidenceChart:
+    """One residual over time [unit]. The lists run in step, a day each (ISO dates); None where nothing was steady."""
+
+    feature: str
+    title: str
+    unit: str
+    alt: str
+    days: tuple[str, ...]
+    observed: tuple[float | None, ...]
+    expected: tuple[float | None, ...]
+    low: tuple[float | None, ...]
+    high: tuple[float | None, ...]
+    onset: Mark
+    flagged: Mark
+    limit: float | None
+
+
+@dataclass(frozen=True)
+class SignatureRow:
+    """One residual's move [standard errors]: found, and as the named cause would make it (None: it makes none)."""
+
+    label: str
+    found: float
+    predicted: float | None
+
+
+@dataclass(frozen=True)
+class SignatureChart:
+    """Every residual's direction: found against expected of the named cause, the strongest first."""
+
+    title: str
+    alt: str
+    rows: tuple[SignatureRow, ...]
+
+
+def evidence_charts(
+    vessel: VesselScan, incident: Incident, limits: dict[str, float], system: System
+) -> tuple[EvidenceChart, ...]:
+    """Charts of the features that moved most. A feature without daily columns has none to draw."""
+    ranked = sorted(
+        (row for row in incident.evidence if math.isfinite(row.z)), key=lambda row: abs(row.z), reverse=True
+    )
+    drawable = [row for row in ranked if f"observed_{row.feature}" in vessel.daily]
+    worth = [row for n, row in enumerate(drawable) if n == 0 or abs(row.z) >= SMALLEST_CHARTED_Z]
+    return tuple(
+        _evidence_chart(vessel, incident, row.feature, limits.get(row.feature), system)
+        for row in worth[:CHARTS_PER_INCIDENT]
+    )
+
+
+def _evidence_chart(
+    vessel: VesselScan, incident: Incident, feature: str, limit: float | None, system: System
+) -> EvidenceChart:
+    unit = vessel.units.get(feature, "")
+    shown = numbers.feature_scale(feature, unit, system)
+    daily = vessel.daily
+    observed = daily[f"observed_{feature}"] * shown.factor + shown.offset
+    expected = daily[f"expected_{feature}"] * shown.factor + shown.offset
+    margin = BAND_WIDTH * daily[f"band_{feature}"] * abs(shown.factor)
+    # one decimal more than the reading's own keeps the line smooth without inventing precision
+    decimals = numbers.places(feature, shown, float(observed.abs().median())) + 1
+    title = words.feature(feature)
+    compared = next(words.compared(row, system) for row in incident.evidence if row.feature == feature)
+    return EvidenceChart(
+        feature=feature,
+        title=title[0].upper() + title[1:],
+        unit=shown.label,
+        alt=f"Chart of {title} at {incident.vessel} by day: {compared}; "
+        f"onset {words.days(*incident.onset_interval)}, first flagged {words.day(incident.first_flagged)}.",
+        days=tuple(moment.strftime("%Y-%m-%d") for moment in pd.DatetimeIndex(daily.index)),
+        observed=_rounded(observed, decimals),
+        expected=_rounded(expected, decimals),
+        low=_rounded(expected - margin, decimals),
+        high=_rounded(expected + margin, decimals),
+        onset=Mark("onset", *(moment.strftime("%Y-%m-%d") for moment in incident.onset_interval)),
+        flagged=Mark("flagged", *([incident.first_flagged.strftime("%Y-%m-%d")] * 2)),
+        limit=None if limit is None else round(limit * shown.factor + shown.offset, decimals),
+    )
+
+
+def signature_chart(incident: Incident) -> SignatureChart | None:
+    """Found and predicted move of every residual. None where the evidence holds no finite z."""
+    rows = []
+    for row in sorted(incident.evidence, key=lambda row: abs(row.z), reverse=True):
+        if not math.isfinite(row.z):
+            continue
+        rows.append(SignatureRow(words.feature(row.feature), round(row.z, 2), _predicted_z(row)))
+    if not rows:
+        return None
+    label = words.cause(incident.cause, incident.role)
+    agree = sum(1 for row in rows if row.predicted is not None and row.predicted * row.found > 0)
+    told = sum(1 for row in rows if row.predicted is not None)
+    return SignatureChart(
+        title="Direction of every residual",
+        alt=f"Found and expected move of {words.count(len(rows), 'residual')} for {label}: "
+        f"{agree} of the {told} with a prediction move the way it says.",
+        rows=tuple(rows),
+    )
+
+
+def _predicted_z(row: Evidence) -> float | None:
+    """The predicted move over the same standard error that made z = (observed − expected) / error."""
+    move = row.observed - row.expected
+    if not math.isfinite(row.predicted) or not math.isfinite(move) or move == 0.0 or row.z == 0.0:
+        return None
+    return round(row.predicted / abs(move / row.z), 2)
+
+
+def _rounded(column: "pd.Series[float]", decimals: int) -> tuple[float | None, ...]:
+    return tuple(round(float(value), decimals) if math.isfinite(value) else None for value in column)

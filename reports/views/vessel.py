@@ -1,0 +1,100 @@
+"""One vessel as finished text: how it was scanned, what its tags can show, what became of its readings."""
+
+from dataclasses import dataclass
+
+from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.incidents.incident import Coverage, VesselScan
+from sevenppb.reports import numbers, words
+from sevenppb.reports.numbers import System
+
+STATES = {"scanned": "scanned", "too-little-data": "too little data", "failed": "failed"}
+
+
+@dataclass(frozen=True)
+class CoverageRow:
+    """What the vessel's tags can show of one cause."""
+
+    cause: str
+    visible: str
+    smallest: str
+    confusable: str
+    missing: str
+
+
+@dataclass(frozen=True)
+class QualityRow:
+    """One role's raw values by what became of them, in the order of the table's heads."""
+
+    role: str
+    read: str
+    counts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class VesselView:
+    """One vessel. `facts` are (label, text) pairs; `marks` are (reason, hours) pairs."""
+
+    anchor: str
+    id: str
+    state: str
+    error: str | None
+    facts: tuple[tuple[str, str], ...]
+    coverage: tuple[CoverageRow, ...]
+    quality_heads: tuple[str, ...]
+    quality: tuple[QualityRow, ...]
+    marks: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+
+
+def vessel_view(vessel: VesselScan, position: int, system: System) -> VesselView:
+    """Everything that the page says about a vessel apart from its incidents."""
+    reasons = tuple(str(name) for name in vessel.tally.columns)
+    return VesselView(
+        anchor=f"vessel-{position}",
+        id=vessel.id,
+        state=STATES[vessel.state],
+        error=vessel.error,
+        facts=_facts(vessel),
+        coverage=tuple(_coverage_row(row, system) for row in vessel.coverage),
+        quality_heads=reasons,
+        quality=tuple(
+            QualityRow(
+                words.feature(str(role)),
+                numbers.number(float(counts.sum()), 0),
+                tuple(_count(float(counts[reason])) for reason in vessel.tally.columns),
+            )
+            for role, counts in vessel.tally.iterrows()
+        ),
+        marks=tuple(
+            (reason, numbers.number(hours, 0))
+            for reason, hours in sorted(vessel.marks.items(), key=lambda item: -item[1])
+        ),
+        notes=vessel.notes,
+    )
+
+
+def _facts(vessel: VesselScan) -> tuple[tuple[str, str], ...]:
+    facts = [
+        ("Readings", f"{numbers.number(vessel.readings, 0)}, {numbers.percent(vessel.usable)} usable"),
+        ("Running", f"{numbers.number(vessel.hours_running, 0)} h"),
+    ]
+    if vessel.span is not None:
+        facts.append(("Span", words.days(*vessel.span)))
+    if vessel.baseline is not None:
+        facts.append(("Baseline", words.days(*vessel.baseline)))
+    return tuple(facts)
+
+
+def _coverage_row(row: Coverage, system: System) -> CoverageRow:
+    unit = CAUSES[row.cause].unit
+    return CoverageRow(
+        cause=words.cause(row.cause, None),
+        visible="yes" if row.visible else "no",
+        smallest=numbers.amount(row.smallest, unit, system),
+        confusable=words.listed(tuple(words.cause(slug, None) for slug in row.confusable_with)),
+        missing=words.listed(tuple(words.feature(role) for role in row.missing_roles)),
+    )
+
+
+def _count(value: float) -> str:
+    return numbers.number(value, 0) if value else numbers.NONE

@@ -1,0 +1,111 @@
+"""Sentences from incidents: what a reader needs to hear, once, in plain words."""
+
+import math
+
+import pandas as pd
+
+from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.incidents.incident import Evidence, Incident, LimitReached
+from sevenppb.detect.roles import ROLES
+from sevenppb.reports import numbers
+from sevenppb.reports.numbers import System
+
+SHAPES = {
+    "ramp": "growing since",
+    "step": "in one step on",
+    "intermittent": "coming and going since",
+}
+
+
+def feature(name: str) -> str:
+    """A role's label, or a derived feature's name as words."""
+    role = ROLES.get(name)
+    return role.label if role else name.replace("_", " ")
+
+
+def cause(slug: str, role: str | None) -> str:
+    """The cause in words; a sensor's cause says which sensor."""
+    label = CAUSES[slug].label
+    return f"{label} of {feature(role)}" if role else label
+
+
+def day(moment: pd.Timestamp | None) -> str:
+    """ "3 Sep 2025"; a dash for none."""
+    return numbers.NONE if moment is None else f"{moment.day} {moment.strftime('%b %Y')}"
+
+
+def days(first: pd.Timestamp, last: pd.Timestamp) -> str:
+    """ "29 Aug to 9 Sep 2025": the year once where both ends share it."""
+    if first.year == last.year:
+        return f"{first.day} {first.strftime('%b')} to {day(last)}"
+    return f"{day(first)} to {day(last)}"
+
+
+def magnitude(incident: Incident, system: System) -> str:
+    """ "vent area lost 62 % (50 to 74 %)"; without an interval where none could be found."""
+    found = incident.magnitude
+    if incident.cause == "sensor-stuck" and incident.role is not None:
+        return f"{found.what} {numbers.reading(incident.role, found.value, found.unit, system)}"
+    is_move = CAUSES[incident.cause].parameter is None
+    value = numbers.amount(found.value, found.unit, system, signed=is_move)
+    ends = numbers.interval(found.low, found.high, found.unit, system)
+    return f"{found.what} {value}" + ("" if ends == numbers.NONE else f" ({ends})")
+
+
+def strongest(incident: Incident) -> Evidence | None:
+    """The residual that moved most, in standard errors."""
+    known = [row for row in incident.evidence if math.isfinite(row.z)]
+    return max(known, key=lambda row: abs(row.z)) if known else None
+
+
+def compared(row: Evidence, system: System) -> str:
+    """ "vent line temperature is 97.9 °C where 104.2 °C is expected"."""
+    observed = numbers.reading(row.feature, row.observed, row.unit, system)
+    expected = numbers.reading(row.feature, row.expected, row.unit, system)
+    return f"{feature(row.feature)} is {observed} where {expected} is expected"
+
+
+def limit(found: LimitReached, until: pd.Timestamp | None) -> str:
+    """When the limit is reached: past or projected, with the interval of a projection."""
+    what = feature(found.what)
+    if until is not None and found.at <= until:
+        return f"{what} passed its limit on {day(found.at)}"
+    between = f" ({days(found.low, found.high)})" if found.low is not None and found.high is not None else ""
+    return f"at this pace {what} reaches its limit about {day(found.at)}{between}"
+
+
+def sentence(incident: Incident, system: System, until: pd.Timestamp | None) -> str:
+    """The incident in one sentence: vessel, cause and how sure, how much, since when, what shows it, the limit."""
+    parts = [f"{magnitude(incident, system)}, {SHAPES[incident.shape]} {day(incident.onset)}"]
+    shown = strongest(incident)
+    if shown is not None:
+        parts.append(compared(shown, system))
+    if incident.limit_reached is not None:
+        parts.append(limit(incident.limit_reached, until))
+    if incident.ended is not None:
+        parts.append(f"ended {day(incident.ended)}")
+    who = f"{incident.vessel}: {cause(incident.cause, incident.role)}"
+    return f"{who} (confidence {numbers.percent(incident.confidence)}), {'; '.join(parts)}."
+
+
+def lead(incidents: tuple[Incident, ...], vessels: int, failed: int) -> str:
+    """The first sentence of a report: how many vessels, how many incidents, and the first to look at."""
+    scanned = f"{count(vessels, 'vessel')} scanned" + (f", {failed} could not be" if failed else "")
+    if not incidents:
+        return f"{scanned}; no change stands out from chance, load and season."
+    running = [row for row in incidents if row.ended is None]
+    first = incidents[0]
+    return (
+        f"{scanned}; {count(len(incidents), 'incident')} found, {len(running)} still running. "
+        f"First to look at: {first.vessel}, {cause(first.cause, first.role)}."
+    )
+
+
+def count(n: int, noun: str) -> str:
+    """ "1 vessel", "2 vessels"."""
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
+def listed(items: tuple[str, ...]) -> str:
+    """Items with commas; a dash for none."""
+    return ", ".join(items) if items else numbers.NONE

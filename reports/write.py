@@ -1,0 +1,46 @@
+"""Files appear whole or not at all."""
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from sevenppb.detect.errors import Fault
+
+
+class WriteFault(Fault):
+    """The folder for the outputs can't be written to; the sentence names it and the remedy."""
+
+
+def write_all(folder: Path, files: dict[str, bytes]) -> None:
+    """Write every file into `folder` (made if it is missing). All are first written beside their places and
+    flushed to disk; only when the last one is there do they take their names.
+
+    Raises WriteFault, with nothing of the new set in place unless the system failed between two renames."""
+    pending: list[tuple[Path, Path]] = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, content in files.items():
+            handle, temporary = tempfile.mkstemp(prefix=f".{name}.", suffix=".part", dir=folder)
+            pending.append((Path(temporary), folder / name))
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(content)
+                stream.flush()
+                os.fsync(stream.fileno())
+            Path(temporary).chmod(0o666 & ~_umask())
+        for temporary_path, place in pending:
+            temporary_path.replace(place)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise WriteFault(f"Can't write to {folder}: {reason}. Choose another folder with --out.") from error
+    finally:
+        for temporary_path, _ in pending:
+            with contextlib.suppress(OSError):
+                temporary_path.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    """The process's mask for new files: mkstemp ignores it and would leave reports unreadable to others."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
