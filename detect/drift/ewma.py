@@ -16,7 +16,7 @@ def paths(g: Array, lam: float) -> tuple[Array, Array]:
     g: (n, m) or (n,) residuals of unit variance, independent in time, NaN where none; lam: weight of the
     newest, in (0, 1]. Gives two arrays of g's shape: z = lam g + (1 - lam) z, where a day without an
     observation repeats the day before, and sd = sqrt(lam / (2 - lam) (1 - (1 - lam)^(2 i))) after i
-    observations (0 before the first)."""
+    observations, 0 before the first."""
     columns = g[:, None] if g.ndim == 1 else g
     seen = ~np.isnan(columns)
     counts = np.cumsum(seen, axis=0)
@@ -26,3 +26,12 @@ def paths(g: Array, lam: float) -> tuple[Array, Array]:
         means[:, j] = np.append(0.0, filtered)[counts[:, j]]
     spread = np.sqrt(lam / (2.0 - lam) * (1.0 - (1.0 - lam) ** (2 * counts)))
     return means.reshape(g.shape), spread.reshape(g.shape)
+
+
+def standardised(g: Array, lam: float) -> Array:
+    """The means of `paths` over their own standard deviations, 0 before the first observation.
+
+    Limits of runlength.ewma_limit hold for the long-run deviation; against the smaller early one they let a
+    chart alarm a little sooner in its first 1/lam days, with or without a fault."""
+    means, spread = paths(g, lam)
+    return np.divide(means, spread, out=np.zeros_like(means), where=spread > 0)

@@ -10,12 +10,13 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import brentq
-from scipy.special import ndtr
+from scipy.special import ndtr, roots_legendre
 
 Array = npt.NDArray[np.float64]
 
 # so many Gauss nodes reproduce published tables to 6 digits
 _NODES_PER_SIGMA, _FEWEST_NODES = 3, 40
+_DEEPEST = 7.0  # a one-sided EWMA is as good as never so many of its deviations below zero
 _LONGEST, _NEVER = 1e9, 1e12  # observations: the longest limit asked for; the longest that doubles resolve
 
 
@@ -35,11 +36,13 @@ def two_sided_cusum_arl(k: float, h: float, shift: float = 0.0) -> float:
     return 1.0 / (1.0 / cusum_arl(k, h, shift) + 1.0 / cusum_arl(k, h, -shift))
 
 
-def ewma_arl(lam: float, limit: float, shift: float = 0.0) -> float:
-    """Average run length of a two-sided EWMA from zero with weight `lam` and fixed limits of `limit` times
-    its long-run standard deviation."""
-    bound = limit * np.sqrt(lam / (2.0 - lam))
-    nodes, weights = _gauss(-bound, bound, 2.0 * bound / lam)
+def ewma_arl(lam: float, limit: float, shift: float = 0.0, two_sided: bool = True) -> float:
+    """Average run length of an EWMA from zero with weight `lam` and a fixed limit of `limit` times its
+    long-run standard deviation, on both sides or above only."""
+    spread = np.sqrt(lam / (2.0 - lam))
+    high = limit * spread
+    low = -high if two_sided else -_DEEPEST * spread
+    nodes, weights = _gauss(low, high, (high - low) / lam)
     states = np.append(0.0, nodes)
     kernel = np.zeros((states.size, states.size))
     kernel[:, 1:] = weights / lam * _density((nodes[None, :] - (1.0 - lam) * states[:, None]) / lam - shift)
@@ -47,19 +50,22 @@ def ewma_arl(lam: float, limit: float, shift: float = 0.0) -> float:
 
 
 @cache
-def cusum_threshold(k: float, arl: float) -> float:
-    """Limit h of a one-sided CUSUM with this average run length when nothing is wrong; for the two-sided pair
-    give twice the pair's. `arl` in observations, up to 1e9, or ValueError."""
-    _check(arl, cusum_arl(k, 0.0))
-    return float(brentq(lambda h: np.log(cusum_arl(k, h) / arl), 0.0, _bracket(k, arl), xtol=1e-6))
+def cusum_threshold(k: float, arl: float, two_sided: bool = True) -> float:
+    """Limit h of a CUSUM with allowance k, a pair for both directions or one alone, that runs `arl`
+    observations on average when nothing is wrong; up to 1e9, else ValueError."""
+    one = 2.0 * arl if two_sided else arl
+    _check(one, cusum_arl(k, 0.0))
+    return float(brentq(lambda h: np.log(cusum_arl(k, h) / one), 0.0, _bracket(k, one), xtol=1e-6))
 
 
 @cache
-def ewma_limit(lam: float, arl: float) -> float:
-    """Limit of a two-sided EWMA, in its long-run standard deviations, with this average run length when
-    nothing is wrong. `arl` in observations, up to 1e9, or ValueError."""
-    _check(arl, 1.0)
-    return float(brentq(lambda limit: np.log(ewma_arl(lam, limit) / arl), 1e-3, 8.0, xtol=1e-6))
+def ewma_limit(lam: float, arl: float, two_sided: bool = True) -> float:
+    """Limit of an EWMA, in its long-run standard deviations, that runs `arl` observations on average when
+    nothing is wrong; up to 1e9, else ValueError."""
+    _check(arl, 2.0)
+    return float(
+        brentq(lambda limit: np.log(ewma_arl(lam, limit, 0.0, two_sided) / arl), 1e-3, 8.0, xtol=1e-6)
+    )
 
 
 def _bracket(k: float, arl: float) -> float:
@@ -78,15 +84,16 @@ def _check(arl: float, shortest: float) -> None:
 
 
 def _gauss(low: float, high: float, width_in_sigma: float) -> tuple[Array, Array]:
-    count = int(max(_FEWEST_NODES, _NODES_PER_SIGMA * width_in_sigma))
-    nodes, weights = _legendre(count)
+    """Gauss-Legendre nodes and weights over an interval that many standard deviations of a step wide."""
+    blocks = int(np.ceil(max(1.0, width_in_sigma * _NODES_PER_SIGMA / _FEWEST_NODES)))
+    nodes, weights = _legendre(blocks * _FEWEST_NODES)
     half = (high - low) / 2.0
     return low + half * (nodes + 1.0), half * weights
 
 
 @cache
 def _legendre(count: int) -> tuple[Array, Array]:
-    nodes, weights = np.polynomial.legendre.leggauss(count)
+    nodes, weights = roots_legendre(count)
     return np.asarray(nodes), np.asarray(weights)
 
 
