@@ -70,7 +70,7 @@ def section_figures(section: Section) -> list[Figure]:
     """An incident's drawings in reading order."""
     found = [
         Figure(
-            f"{chart.title} ({chart.unit})" if chart.unit else chart.title,
+            chart.title,
             chart.alt,
             Markup(style.screen(evidence.draw(chart, f"{section.anchor}-{n}"))),
         )

@@ -1,15 +1,41 @@
-"""Numbers as people read them: in the fleet's display units, with no more digits than the instruments support."""
+"""Numbers as people read them: in the fleet's units, with no more digits than the instruments support."""
 
 import math
 from dataclasses import dataclass
 from typing import Literal
 
-from sevenppb.detect.roles import ROLES
+from sevenppb.detect import units
+from sevenppb.detect.features import WATCHED
+from sevenppb.detect.roles import ROLES, Role
 
-System = Literal["si", "us"]
 NONE = "–"
 MINUS = "\u2212"
+GROUP = "\u202f"
 DIGITS_WITHOUT_ACCURACY = 3
+
+# A unit used inside → the quantity that it shows as, where no role says so: moves and derived features.
+_QUANTITIES = {
+    "Pa": "difference",
+    "degC": "temperature",
+    "K": "temperature difference",
+    "delta_degC": "temperature difference",
+    "kg/s": "flow",
+    "1": "fraction",
+    "fraction": "fraction",
+    "ppb": "oxygen",
+}
+_SIGNS = {"degC": "°C", "degF": "°F"}
+_POUND = 0.45359237  # kg, exact by definition
+_BTU = 1055.05585262  # J, the International Table Btu
+_US_ONLY = {"kg/h": ("lb/h", 1 / _POUND), "kW": ("kBtu/h", 3600 / _BTU)}
+
+
+@dataclass(frozen=True)
+class Units:
+    """What a report shows in; gauge pressures are over the vessel's `barometer` [Pa]."""
+
+    system: Literal["si", "us"]
+    barometer: float = units.STANDARD_ATMOSPHERE
 
 
 @dataclass(frozen=True)
@@ -21,50 +47,48 @@ class Scale:
     offset: float = 0.0
 
 
-# Inside unit → (SI, US). Factors are exact by definition of the inch, the pound and the International Table Btu.
-_POUND = 0.45359237
-_PSI = 6894.757293168
-_SCALES: dict[str, tuple[Scale, Scale]] = {
-    "Pa": (Scale("kPa", 1e-3), Scale("psi", 1 / _PSI)),
-    "degC": (Scale("°C", 1.0), Scale("°F", 1.8, 32.0)),
-    "K": (Scale("°C", 1.0), Scale("°F", 1.8)),
-    "kg/s": (Scale("t/h", 3.6), Scale("klb/h", 3.6 / _POUND)),
-    "kg/h": (Scale("kg/h", 1.0), Scale("lb/h", 1 / _POUND)),
-    "kW": (Scale("kW", 1.0), Scale("kBtu/h", 3600 / 1055.05585262)),
-    "1": (Scale("%", 100.0), Scale("%", 100.0)),
-    "fraction": (Scale("%", 100.0), Scale("%", 100.0)),
-}
-_SAME = {"delta_degC": "K", "degC difference": "K"}
-
-
-def scale(unit: str, system: System, *, move: bool = False) -> Scale:
-    """How to show `unit`; a `move` (residual, shift) has no offset. A unit that is not in the table stays as it is."""
-    pair = _SCALES.get(_SAME.get(unit, unit))
-    if pair is None:
-        return Scale(unit, 1.0)
-    found = pair[0] if system == "si" else pair[1]
-    return Scale(found.label, found.factor) if move else found
-
-
-def feature_scale(feature: str, unit: str, system: System, *, move: bool = False) -> Scale:
-    """Like `scale`; a role that is a pressure says that it is absolute, unless it is a move."""
-    found = scale(unit, system, move=move)
+def scale(feature: str, unit: str, shown_in: Units) -> Scale:
+    """How to show a reading of a role or feature; a unit that no table knows stays as it is."""
     role = ROLES.get(feature)
-    if role is not None and role.quantity == "pressure" and not move:
-        return Scale(f"{found.label} abs", found.factor, found.offset)
-    return found
+    quantity = role.quantity if role is not None else _QUANTITIES.get(unit)
+    if feature == "barometric_pressure":
+        quantity = "difference"
+    if quantity is None:
+        return _plain(unit, shown_in)
+    found = units.display(quantity, shown_in.system, shown_in.barometer)
+    return Scale(_SIGNS.get(found.label, found.label), found.scale, found.offset)
+
+
+def move_scale(unit: str, shown_in: Units) -> Scale:
+    """How to show a difference of two readings: without an offset."""
+    quantity = _QUANTITIES.get(unit)
+    if quantity is None:
+        return _plain(unit, shown_in)
+    found = units.display(quantity, shown_in.system)
+    return Scale(_SIGNS.get(found.delta_label, found.delta_label), found.scale)
+
+
+def _plain(unit: str, shown_in: Units) -> Scale:
+    if shown_in.system == "us" and unit in _US_ONLY:
+        return Scale(*_US_ONLY[unit])
+    return Scale(unit, 1.0)
 
 
 def places(feature: str, shown: Scale, typical: float) -> int:
     """Decimals that the instrument behind `feature` supports around `typical` [shown unit]: the first digit
     of its usual standard uncertainty is the last one shown. Features without a role get three digits."""
-    role = ROLES.get(feature)
+    role = _instrument(feature)
     if role is None:
         return decimals_for_digits(typical)
     accuracy = role.accuracy * abs(typical) if role.relative else role.accuracy * shown.factor
     if not math.isfinite(accuracy) or accuracy <= 0.0:
         return decimals_for_digits(typical)
     return min(max(math.ceil(-math.log10(accuracy)), 0), 6)
+
+
+def _instrument(feature: str) -> Role | None:
+    watched = WATCHED.get(feature)
+    return ROLES.get(watched.role if watched is not None else feature)
 
 
 def decimals_for_digits(value: float, digits: int = DIGITS_WITHOUT_ACCURACY) -> int:
@@ -78,36 +102,36 @@ def number(value: float | None, decimals: int, *, signed: bool = False) -> str:
     """A number with a true minus sign and thin groups of thousands; a dash for none."""
     if value is None or not math.isfinite(value):
         return NONE
-    text = f"{abs(value):,.{decimals}f}".replace(",", "\u202f")
+    text = f"{abs(value):,.{decimals}f}".replace(",", GROUP)
     is_zero = float(f"{value:.{decimals}f}") == 0.0
     sign = "" if is_zero else MINUS if value < 0 else "+" if signed else ""
     return sign + text
 
 
-def reading(feature: str, value: float | None, unit: str, system: System) -> str:
+def reading(feature: str, value: float | None, unit: str, shown_in: Units) -> str:
     """A feature's reading with its unit: "104.2 °C"."""
     if value is None or not math.isfinite(value):
         return NONE
-    shown = feature_scale(feature, unit, system)
+    shown = scale(feature, unit, shown_in)
     in_unit = value * shown.factor + shown.offset
     return f"{number(in_unit, places(feature, shown, in_unit))} {shown.label}".rstrip()
 
 
-def amount(value: float | None, unit: str, system: System, *, digits: int = 2, signed: bool = False) -> str:
+def amount(value: float | None, unit: str, shown_in: Units, *, digits: int = 2, signed: bool = False) -> str:
     """A magnitude with its unit, by significant digits: "62 %", "1.2 °C"."""
     if value is None or not math.isfinite(value):
         return NONE
-    shown = scale(unit, system, move=True)
+    shown = move_scale(unit, shown_in)
     in_unit = value * shown.factor
     text = number(in_unit, decimals_for_digits(in_unit, digits), signed=signed)
     return f"{text} {shown.label}".rstrip()
 
 
-def interval(low: float, high: float, unit: str, system: System) -> str:
+def interval(low: float, high: float, unit: str, shown_in: Units) -> str:
     """ "50 to 74 %": both ends with the same decimals; a dash where an end is missing."""
     if not (math.isfinite(low) and math.isfinite(high)):
         return NONE
-    shown = scale(unit, system, move=True)
+    shown = move_scale(unit, shown_in)
     ends = (low * shown.factor, high * shown.factor)
     decimals = decimals_for_digits(max(ends, key=abs), 2)
     return f"{number(ends[0], decimals)} to {number(ends[1], decimals)} {shown.label}".rstrip()

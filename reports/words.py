@@ -5,10 +5,11 @@ import math
 import pandas as pd
 
 from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.features import WATCHED
 from sevenppb.detect.incidents.incident import Evidence, Incident, LimitReached
 from sevenppb.detect.roles import ROLES
 from sevenppb.reports import numbers
-from sevenppb.reports.numbers import System
+from sevenppb.reports.numbers import Units
 
 SHAPES = {
     "ramp": "growing since",
@@ -19,8 +20,8 @@ SHAPES = {
 
 def feature(name: str) -> str:
     """A role's label, or a derived feature's name as words."""
-    role = ROLES.get(name)
-    return role.label if role else name.replace("_", " ")
+    row = WATCHED.get(name) or ROLES.get(name)
+    return row.label if row else name.replace("_", " ")
 
 
 def cause(slug: str, role: str | None) -> str:
@@ -41,14 +42,14 @@ def days(first: pd.Timestamp, last: pd.Timestamp) -> str:
     return f"{day(first)} to {day(last)}"
 
 
-def magnitude(incident: Incident, system: System) -> str:
+def magnitude(incident: Incident, units: Units) -> str:
     """ "vent area lost 62 % (50 to 74 %)"; without an interval where none could be found."""
     found = incident.magnitude
     if incident.cause == "sensor-stuck" and incident.role is not None:
-        return f"{found.what} {numbers.reading(incident.role, found.value, found.unit, system)}"
+        return f"{found.what} {numbers.reading(incident.role, found.value, found.unit, units)}"
     is_move = CAUSES[incident.cause].parameter is None
-    value = numbers.amount(found.value, found.unit, system, signed=is_move)
-    ends = numbers.interval(found.low, found.high, found.unit, system)
+    value = numbers.amount(found.value, found.unit, units, signed=is_move)
+    ends = numbers.interval(found.low, found.high, found.unit, units)
     return f"{found.what} {value}" + ("" if ends == numbers.NONE else f" ({ends})")
 
 
@@ -58,10 +59,10 @@ def strongest(incident: Incident) -> Evidence | None:
     return max(known, key=lambda row: abs(row.z)) if known else None
 
 
-def compared(row: Evidence, system: System) -> str:
+def compared(row: Evidence, units: Units) -> str:
     """ "vent line temperature is 97.9 °C where 104.2 °C is expected"."""
-    observed = numbers.reading(row.feature, row.observed, row.unit, system)
-    expected = numbers.reading(row.feature, row.expected, row.unit, system)
+    observed = numbers.reading(row.feature, row.observed, row.unit, units)
+    expected = numbers.reading(row.feature, row.expected, row.unit, units)
     return f"{feature(row.feature)} is {observed} where {expected} is expected"
 
 
@@ -74,12 +75,12 @@ def limit(found: LimitReached, until: pd.Timestamp | None) -> str:
     return f"at this pace {what} reaches its limit about {day(found.at)}{between}"
 
 
-def sentence(incident: Incident, system: System, until: pd.Timestamp | None) -> str:
+def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> str:
     """The incident in one sentence: vessel, cause and how sure, how much, since when, what shows it, the limit."""
-    parts = [f"{magnitude(incident, system)}, {SHAPES[incident.shape]} {day(incident.onset)}"]
+    parts = [f"{magnitude(incident, units)}, {SHAPES[incident.shape]} {day(incident.onset)}"]
     shown = strongest(incident)
     if shown is not None:
-        parts.append(compared(shown, system))
+        parts.append(compared(shown, units))
     if incident.limit_reached is not None:
         parts.append(limit(incident.limit_reached, until))
     if incident.ended is not None:

@@ -10,6 +10,9 @@ from sevenppb.reports.views.series import EvidenceChart, Mark
 HEIGHT = 190
 _UTC = alt.Scale(type="utc")
 _FROM_DATA = alt.Scale(zero=False)
+_DAY_LABEL = (
+    "utcFormat(datum.value, utcdate(datum.value) != 1 ? '%-d %b' : utcmonth(datum.value) == 0 ? '%Y' : '%b')"
+)
 _BREAK = "break-paths-show-path-domains"
 
 
@@ -40,11 +43,21 @@ def draw(chart: EvidenceChart, name: str) -> str:
 
 
 def _day(field: str = "day") -> alt.X:
-    return alt.X(f"{field}:T", scale=_UTC, title=None, axis=alt.Axis(grid=False, tickCount=6))
+    axis = alt.Axis(grid=False, tickCount=8, labelExpr=_DAY_LABEL)
+    return alt.X(f"{field}:T", scale=_UTC, title=None, axis=axis)
 
 
 def _value(field: str, unit: str) -> alt.Y:
-    return alt.Y(f"{field}:Q", scale=_FROM_DATA, title=unit, axis=alt.Axis(tickCount=5))
+    # the unit stands upright over the axis, where it costs no width on a phone
+    axis = alt.Axis(
+        tickCount=5,
+        minExtent=style.VALUE_WIDTH,
+        titleAngle=0,
+        titleAlign="left",
+        titleX=-style.VALUE_WIDTH,
+        titleY=-10,
+    )
+    return alt.Y(f"{field}:Q", scale=_FROM_DATA, title=unit, axis=axis)
 
 
 def _band(unit: str) -> alt.Chart:

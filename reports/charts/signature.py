@@ -8,12 +8,20 @@ from sevenppb.reports.charts import style
 from sevenppb.reports.views.series import SignatureChart
 
 ROW_HEIGHT = 22
-LABEL_WIDTH = 150
+LABEL_WIDTH = 175  # what a wide fallback font needs for the longest name
 
 
 def specification(chart: SignatureChart) -> dict[str, Any]:
     """A row a residual, found as a dot on a stem and predicted as a cross, in standard errors about zero."""
-    axis = alt.Axis(domain=False, ticks=False, labelLimit=LABEL_WIDTH, labelPadding=6)
+    axis = alt.Axis(
+        domain=False,
+        ticks=False,
+        labelLimit=LABEL_WIDTH,
+        labelPadding=6,
+        minExtent=LABEL_WIDTH,
+        labelOverlap=False,
+        labelFlush=False,
+    )
     y = alt.Y("label:N", sort=[row.label for row in chart.rows], title=None, axis=axis)
     x = alt.X("move:Q", title="move (standard errors)", axis=alt.Axis(tickCount=5))
     found = alt.Chart(alt.NamedData("found"))
@@ -29,7 +37,7 @@ def specification(chart: SignatureChart) -> dict[str, Any]:
         ),
     )
     layered = alt.layer(*layers).properties(
-        width=style.WIDTH - LABEL_WIDTH + 35, height=ROW_HEIGHT * len(chart.rows)
+        width=style.WIDTH - LABEL_WIDTH + style.VALUE_WIDTH, height=ROW_HEIGHT * len(chart.rows)
     )
     data = {
         "zero": [{"move": 0}],

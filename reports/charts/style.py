@@ -16,6 +16,7 @@ MUTED = "#595959"
 GRID = "#E3E3E3"
 _VARIABLES = {OBSERVED: "observed", EXPECTED: "expected", INK: "ink", MUTED: "muted", GRID: "grid"}
 WIDTH = 372
+VALUE_WIDTH = 46
 FONT = "sans-serif"
 
 
@@ -34,6 +35,8 @@ def config() -> dict[str, Any]:
         "labelFont": FONT,
         "titleFont": FONT,
         "labelFlush": True,
+        "labelOverlap": "greedy",
+        "labelSeparation": 6,
     }
     return {
         "background": None,

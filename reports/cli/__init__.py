@@ -1,0 +1,1 @@
+from sevenppb.reports.cli.app import main as main

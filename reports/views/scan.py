@@ -10,7 +10,7 @@ from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident
 from sevenppb.detect.settings import Settings
 from sevenppb.reports import numbers, words
-from sevenppb.reports.numbers import System
+from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.section import Section, anchor, section
 from sevenppb.reports.views.vessel import VesselView, vessel_view
 
@@ -65,10 +65,10 @@ class ScanView:
 
 def scan_view(scan: FleetScan, fleet: Fleet, settings: Settings) -> ScanView:
     """All that the page shows, in the fleet's display units."""
-    system = fleet.display
+    units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
     by_id = {vessel.id: vessel for vessel in scan.vessels}
-    limits = {vessel.id: vessel.limits for vessel in fleet.vessels}
-    rows = tuple(_row(incident, system) for incident in scan.incidents)
+    limits = {row.id: row.limits for row in fleet.vessels}
+    rows = tuple(_row(incident, units[incident.vessel]) for incident in scan.incidents)
     failed = sum(1 for vessel in scan.vessels if vessel.state != "scanned")
     return ScanView(
         fleet=scan.fleet,
@@ -82,10 +82,12 @@ def scan_view(scan: FleetScan, fleet: Fleet, settings: Settings) -> ScanView:
             ("State", _choices(row.state.text for row in rows)),
         ),
         sections=tuple(
-            section(by_id[row.vessel], row, limits.get(row.vessel, {}), fleet.cost, system, scan.until)
+            section(by_id[row.vessel], row, limits[row.vessel], fleet.cost, units[row.vessel], scan.until)
             for row in scan.incidents
         ),
-        vessels=tuple(vessel_view(vessel, n, system) for n, vessel in enumerate(scan.vessels, start=1)),
+        vessels=tuple(
+            vessel_view(vessel, n, units[vessel.id]) for n, vessel in enumerate(scan.vessels, start=1)
+        ),
         settings=setting_rows(settings),
     )
 
@@ -116,7 +118,7 @@ def setting_rows(settings: Settings) -> tuple[SettingRow, ...]:
     )
 
 
-def _row(incident: Incident, system: System) -> Row:
+def _row(incident: Incident, units: Units) -> Row:
     found = incident.magnitude
     reached = incident.limit_reached
     cause = words.cause(incident.cause, incident.role)
@@ -127,7 +129,7 @@ def _row(incident: Incident, system: System) -> Row:
         cause=Cell(cause, cause),
         urgency=Cell(numbers.number(incident.urgency, 2), incident.urgency),
         confidence=Cell(numbers.percent(incident.confidence), incident.confidence),
-        size=Cell(words.magnitude(incident, system), abs(found.value)),
+        size=Cell(words.magnitude(incident, units), abs(found.value)),
         onset=_moment(incident.onset),
         limit=_moment(reached.at if reached else None),
         state=Cell(incident.state, incident.state),

@@ -8,7 +8,7 @@ import pandas as pd
 from sevenppb.detect.fleet import Cost
 from sevenppb.detect.incidents.incident import Consequence, Incident, VesselScan
 from sevenppb.reports import numbers, words
-from sevenppb.reports.numbers import System
+from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.series import EvidenceChart, SignatureChart, evidence_charts, signature_chart
 
 
@@ -49,7 +49,7 @@ def section(
     incident: Incident,
     limits: dict[str, float],
     cost: Cost | None,
-    system: System,
+    units: Units,
     until: pd.Timestamp | None,
 ) -> Section:
     """All of one incident in words, table rows and chart records."""
@@ -57,15 +57,15 @@ def section(
         anchor=anchor(incident),
         id=incident.id,
         heading=f"{incident.rank}. {incident.vessel}: {words.cause(incident.cause, incident.role)}",
-        sentence=words.sentence(incident, system, until),
-        facts=_facts(incident, cost, system, until),
-        charts=evidence_charts(vessel, incident, limits, system),
+        sentence=words.sentence(incident, units, until),
+        facts=_facts(incident, cost, units, until),
+        charts=evidence_charts(vessel, incident, limits, units),
         signature=signature_chart(incident),
         evidence=tuple(
             EvidenceRow(
                 words.feature(row.feature),
-                numbers.reading(row.feature, row.expected, row.unit, system),
-                numbers.reading(row.feature, row.observed, row.unit, system),
+                numbers.reading(row.feature, row.expected, row.unit, units),
+                numbers.reading(row.feature, row.observed, row.unit, units),
                 numbers.number(row.z, 1, signed=True),
             )
             for row in sorted(
@@ -82,32 +82,32 @@ def section(
 
 
 def _facts(
-    incident: Incident, cost: Cost | None, system: System, until: pd.Timestamp | None
+    incident: Incident, cost: Cost | None, units: Units, until: pd.Timestamp | None
 ) -> tuple[tuple[str, str], ...]:
     urgency = (
         f"{numbers.number(incident.urgency, 2)} = probability that it is real "
         f"{numbers.number(incident.probability, 2)} × severity {numbers.number(incident.severity, 2)}"
     )
     facts = [
-        ("Size", words.magnitude(incident, system)),
-        ("Onset", f"{words.day(incident.onset)}, between {words.days(*incident.onset_interval)} (90 %)"),
+        ("Size", words.magnitude(incident, units)),
+        ("Onset", f"{words.day(incident.onset)}; 90 % interval {words.days(*incident.onset_interval)}"),
         ("First flagged", f"{words.day(incident.first_flagged)}, by a watch that sees no later reading"),
         ("Limit", words.limit(incident.limit_reached, until) if incident.limit_reached else "none in sight"),
-        ("Consequence", consequence(incident.consequence, cost, system)),
+        ("Consequence", consequence(incident.consequence, cost, units)),
         ("Urgency", urgency),
         ("State", incident.state + (f", ended {words.day(incident.ended)}" if incident.ended else "")),
     ]
     return tuple(facts)
 
 
-def consequence(found: Consequence, cost: Cost | None, system: System) -> str:
+def consequence(found: Consequence, cost: Cost | None, units: Units) -> str:
     """Oxygen over the limit, steam lost, money: only what there is."""
     parts = []
     excess = found.oxygen_excess_ppb
     if excess is not None and math.isfinite(excess) and excess > 0:
-        parts.append(f"outlet oxygen {numbers.amount(excess, 'ppb', system)} over its limit")
+        parts.append(f"outlet oxygen {numbers.amount(excess, 'ppb', units)} over its limit")
     if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
-        parts.append(f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', system)} steam lost")
+        parts.append(f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost")
     money = found.cost_per_year
     if money is not None and math.isfinite(money) and cost is not None:
         parts.append(f"{numbers.number(_two_digits(money), 0)} {cost.currency} a year")

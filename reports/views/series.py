@@ -7,7 +7,7 @@ import pandas as pd
 
 from sevenppb.detect.incidents.incident import Evidence, Incident, VesselScan
 from sevenppb.reports import numbers, words
-from sevenppb.reports.numbers import System
+from sevenppb.reports.numbers import Units
 
 BAND_WIDTH = 2.0  # standard uncertainties to each side
 CHARTS_PER_INCIDENT = 3
@@ -60,7 +60,7 @@ class SignatureChart:
 
 
 def evidence_charts(
-    vessel: VesselScan, incident: Incident, limits: dict[str, float], system: System
+    vessel: VesselScan, incident: Incident, limits: dict[str, float], units: Units
 ) -> tuple[EvidenceChart, ...]:
     """Charts of the features that moved most. A feature without daily columns has none to draw."""
     ranked = sorted(
@@ -69,16 +69,16 @@ def evidence_charts(
     drawable = [row for row in ranked if f"observed_{row.feature}" in vessel.daily]
     worth = [row for n, row in enumerate(drawable) if n == 0 or abs(row.z) >= SMALLEST_CHARTED_Z]
     return tuple(
-        _evidence_chart(vessel, incident, row.feature, limits.get(row.feature), system)
+        _evidence_chart(vessel, incident, row.feature, limits.get(row.feature), units)
         for row in worth[:CHARTS_PER_INCIDENT]
     )
 
 
 def _evidence_chart(
-    vessel: VesselScan, incident: Incident, feature: str, limit: float | None, system: System
+    vessel: VesselScan, incident: Incident, feature: str, limit: float | None, units: Units
 ) -> EvidenceChart:
     unit = vessel.units.get(feature, "")
-    shown = numbers.feature_scale(feature, unit, system)
+    shown = numbers.scale(feature, unit, units)
     daily = vessel.daily
     observed = daily[f"observed_{feature}"] * shown.factor + shown.offset
     expected = daily[f"expected_{feature}"] * shown.factor + shown.offset
@@ -86,7 +86,7 @@ def _evidence_chart(
     # one decimal more than the reading's own keeps the line smooth without inventing precision
     decimals = numbers.places(feature, shown, float(observed.abs().median())) + 1
     title = words.feature(feature)
-    compared = next(words.compared(row, system) for row in incident.evidence if row.feature == feature)
+    compared = next(words.compared(row, units) for row in incident.evidence if row.feature == feature)
     return EvidenceChart(
         feature=feature,
         title=title[0].upper() + title[1:],
@@ -100,8 +100,19 @@ def _evidence_chart(
         high=_rounded(expected + margin, decimals),
         onset=Mark("onset", *(moment.strftime("%Y-%m-%d") for moment in incident.onset_interval)),
         flagged=Mark("flagged", *([incident.first_flagged.strftime("%Y-%m-%d")] * 2)),
-        limit=None if limit is None else round(limit * shown.factor + shown.offset, decimals),
+        limit=_limit_in_sight(limit, observed, shown, decimals),
     )
+
+
+def _limit_in_sight(
+    limit: float | None, observed: "pd.Series[float]", shown: numbers.Scale, decimals: int
+) -> float | None:
+    """The limit, unless drawing it would squeeze the readings into less than half of the chart."""
+    if limit is None or observed.isna().all():
+        return None
+    place = limit * shown.factor + shown.offset
+    low, high = float(observed.min()), float(observed.max())
+    return round(place, decimals) if low - (high - low) <= place <= high + (high - low) else None
 
 
 def signature_chart(incident: Incident) -> SignatureChart | None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import Coverage, VesselScan
 from sevenppb.reports import numbers, words
-from sevenppb.reports.numbers import System
+from sevenppb.reports.numbers import Units
 
 STATES = {"scanned": "scanned", "too-little-data": "too little data", "failed": "failed"}
 
@@ -46,7 +46,7 @@ class VesselView:
     notes: tuple[str, ...]
 
 
-def vessel_view(vessel: VesselScan, position: int, system: System) -> VesselView:
+def vessel_view(vessel: VesselScan, position: int, units: Units) -> VesselView:
     """Everything that the page says about a vessel apart from its incidents."""
     reasons = tuple(str(name) for name in vessel.tally.columns)
     return VesselView(
@@ -55,7 +55,7 @@ def vessel_view(vessel: VesselScan, position: int, system: System) -> VesselView
         state=STATES[vessel.state],
         error=vessel.error,
         facts=_facts(vessel),
-        coverage=tuple(_coverage_row(row, system) for row in vessel.coverage),
+        coverage=tuple(_coverage_row(row, units) for row in vessel.coverage),
         quality_heads=reasons,
         quality=tuple(
             QualityRow(
@@ -85,12 +85,12 @@ def _facts(vessel: VesselScan) -> tuple[tuple[str, str], ...]:
     return tuple(facts)
 
 
-def _coverage_row(row: Coverage, system: System) -> CoverageRow:
+def _coverage_row(row: Coverage, units: Units) -> CoverageRow:
     unit = CAUSES[row.cause].unit
     return CoverageRow(
         cause=words.cause(row.cause, None),
         visible="yes" if row.visible else "no",
-        smallest=numbers.amount(row.smallest, unit, system),
+        smallest=numbers.amount(row.smallest, unit, units),
         confusable=words.listed(tuple(words.cause(slug, None) for slug in row.confusable_with)),
         missing=words.listed(tuple(words.feature(role) for role in row.missing_roles)),
     )

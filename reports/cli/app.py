@@ -1,0 +1,44 @@
+"""The command `sevenppb`: parse, call, print, exit. Everything slow is imported inside the commands."""
+
+import sys
+from typing import Any
+
+import click
+
+from sevenppb.detect.errors import Fault
+from sevenppb.reports.cli.demo import demo
+from sevenppb.reports.cli.scan import scan
+
+
+class _Commands(click.Group):
+    """A user's mistake ends in its sentences and exit status 2, never in a traceback."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except Fault as fault:
+            click.echo(str(fault), err=True)
+            ctx.exit(2)
+
+
+@click.group(
+    cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
+@click.version_option(package_name="sevenppb", message="%(package)s %(version)s")
+def main() -> None:
+    """Finds slow degradation of deaerators in historian exports.
+
+    A first look, with made-up readings: sevenppb demo
+
+    \b
+    Exit status: 0 done; 1 a vessel failed; 2 the fleet file or the command is wrong;
+    3 an incident is as urgent as --fail-on asks.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        # a console or pipe in an old code page shows a question mark for what it lacks, rather than stop
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+main.add_command(demo)
+main.add_command(scan)
