@@ -1,0 +1,237 @@
+"""When a residual began to move, and in which shape: a step, a ramp, or on and off.
+
+The noise is a first-order autoregression of known strength, so a likelihood needs only what each day adds to
+the day before. Every shape is laid at every possible onset, its size comes out by least squares, and its
+likelihood is averaged over sizes, onsets and lengths: so the shapes compete on equal terms, and the onset's
+interval takes in what isn't known about the rest. Nothing here knows what the residual is."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import logsumexp
+
+from sevenppb.detect.drift import autoregression, switching
+
+Array = npt.NDArray[np.float64]
+Shape = Literal["step", "ramp", "intermittent"]
+
+_MOST_KNOTS = 250  # ramps begin and end on at most so many days, else on every second, third, ...
+_USUAL_SIZE = 3.0  # prior standard deviation of a change's size, in those of one day
+_SHORTEST_RAMP = 2  # days; a ramp of one is a step
+_RISING = -1
+_TAIL = 0.05  # outside each end of a 90 % interval
+
+
+@dataclass(frozen=True)
+class Change:
+    """What moved. Days are row numbers.
+
+    shape        the likeliest; `probability` is its share among the three [1]
+    onset        first day affected, with its 90 % interval `low` to `high`
+    full         day on which the move is whole: the onset for a step; None while a ramp still rises on the
+    last day,
+                 and for on and off
+    size         the whole move, or what a ramp has reached by the last day [unit of y]
+    size_se      its standard error at this onset
+    gain         log-likelihood over no change at all, at the best fit
+    """
+
+    shape: Shape
+    probability: float
+    onset: int
+    low: int
+    high: int
+    full: int | None
+    size: float
+    size_se: float
+    gain: float
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """One shape's best fit; `evidence` is its likelihood averaged over all its fits, a logarithm, and `days`
+    the probability of each day being its onset."""
+
+    shape: Shape
+    evidence: float
+    days: Array
+    onset: int
+    full: int | None
+    size: float
+    size_se: float
+    gain: float
+
+
+@dataclass(frozen=True)
+class _Fits:
+    """Fits of one shape, an entry each: onset, full day, precision and size of the move, log posterior."""
+
+    onset: npt.NDArray[np.intp]
+    full: npt.NDArray[np.intp]
+    precision: Array
+    size: Array
+    posterior: Array
+
+
+def fit(y: Array, sd: npt.ArrayLike, phi: float, earliest: int, level_sd: float = 0.0) -> Change:
+    """The likeliest change in a daily residual.
+
+    y: (n,) residuals, NaN where none, about zero before the change. sd: standard deviation of one day, one or
+    one a day [unit of y]. phi: correlation of one day with the next, in [0, 1). earliest: first day on which
+    a change may begin. level_sd: how well the zero is known [unit of y], from 0 exactly to inf not at all,
+    which needs days before `earliest`. Raises ValueError where no day from `earliest` on is observed."""
+    if not np.any(~np.isnan(y[earliest:])):
+        raise ValueError(f"no observation on or after day {earliest}, so no change can be looked for")
+    series = _Series.of(y, sd, phi, level_sd)
+    candidates = (
+        _step(series, earliest),
+        _ramp(series, earliest),
+        _intermittent(series, earliest),
+    )
+    evidence = np.array([candidate.evidence for candidate in candidates])
+    share = np.exp(evidence - logsumexp(evidence))
+    best = candidates[int(np.argmax(share))]
+    passed = np.cumsum(sum(p * candidate.days for p, candidate in zip(share, candidates, strict=True)))
+    low, high = np.searchsorted(passed, [_TAIL, 1.0 - _TAIL])
+    return Change(
+        shape=best.shape,
+        probability=float(share.max()),
+        onset=best.onset,
+        low=min(int(low), best.onset),
+        high=max(int(high), best.onset),
+        full=best.full,
+        size=best.size,
+        size_se=best.size_se,
+        gain=best.gain,
+    )
+
+
+@dataclass(frozen=True)
+class _Series:
+    """The observed days' innovations (`white`), those of a constant (`level`), and what is `known` of the
+    constant beforehand, a precision; `sd` usual of one day; `last` observed day."""
+
+    memory: autoregression.Memory
+    white: Array
+    level: Array
+    known: float
+    sd: float
+    last: int
+
+    @staticmethod
+    def of(y: Array, sd: npt.ArrayLike, phi: float, level_sd: float) -> "_Series":
+        memory = autoregression.memory(y, sd, phi)
+        return _Series(
+            memory=memory,
+            white=memory.innovations(y[memory.days]),
+            level=memory.innovations(np.ones(len(memory.days))),
+            known=np.inf if level_sd == 0.0 else level_sd**-2,
+            sd=float(np.median(sd)),
+            last=int(memory.days[-1]),
+        )
+
+    @property
+    def size_sd(self) -> float:
+        return _USUAL_SIZE * self.sd
+
+    def regress(self, square: Array, with_level: Array, with_white: Array) -> tuple[Array, Array, Array]:
+        """From a shape's products with itself, a constant and the data: its precision, its size, and its
+        averaged likelihood over no change, a logarithm."""
+        constant = self.level @ self.level + self.known
+        precision = square - with_level**2 / constant
+        score = with_white - with_level * (self.level @ self.white) / constant
+        shrunk = 1.0 / (self.size_sd**-2 + precision)
+        evidence = 0.5 * (score**2 * shrunk + np.log(shrunk / self.size_sd**2))
+        return precision, score / precision, evidence
+
+
+def _step(series: _Series, earliest: int) -> _Candidate:
+    """A step is a constant from its onset on, so all its products are tails of the constant's own."""
+    own, level = series.memory.own, series.level
+
+    def tail(values: Array) -> Array:
+        return np.append(np.cumsum(values[::-1])[::-1][1:], 0.0)
+
+    onset = np.arange(earliest, series.last + 1)
+    # a step on a missing day shows on the next observed one
+    first = np.searchsorted(series.memory.days, onset)
+    square = own**2 + tail(level**2)
+    with_level = own * level + tail(level**2)
+    with_white = own * series.white + tail(level * series.white)
+    precision, size, evidence = series.regress(square[first], with_level[first], with_white[first])
+    prior = np.full(len(onset), -np.log(len(onset)))
+    return _best("step", series, 1, _Fits(onset, onset, precision, size, evidence + prior))
+
+
+def _ramp(series: _Series, earliest: int) -> _Candidate:
+    """A ramp is the difference of two hinges: one bends up on its onset, one back on the day after it is
+    full."""
+    span = series.last + 1 - earliest
+    stride = -(-span // _MOST_KNOTS)
+    knots = np.arange(earliest, series.last + 1, stride)
+    bends = np.append(knots, series.last + 1)  # a bend after the last day leaves the ramp rising
+    hinges = series.memory.innovations(np.maximum(series.memory.days[:, None] - bends + 1.0, 0.0))
+    start, stop = np.triu_indices(len(bends), 1)
+    length = (bends[stop] - bends[start]).astype(np.float64)
+    start, stop, length = (part[length >= _SHORTEST_RAMP] for part in (start, stop, length))
+
+    products = hinges.T @ hinges
+    squares = np.diag(products)
+    with_level, with_white = hinges.T @ series.level, hinges.T @ series.white
+    precision, size, evidence = series.regress(
+        (squares[start] + squares[stop] - 2.0 * products[start, stop]) / length**2,
+        (with_level[start] - with_level[stop]) / length,
+        (with_white[start] - with_white[stop]) / length,
+    )
+    # any onset is as likely as any other; so is any order of magnitude of the length, up to twice the span
+    rising = stop == len(bends) - 1
+    longest = 2.0 * span
+    share = np.where(rising, np.log(longest / length), np.log1p(stride / length))
+    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots))
+    full = np.where(rising, _RISING, bends[stop] - 1)
+    return _best("ramp", series, stride, _Fits(bends[start], full, precision, size, evidence + prior))
+
+
+def _intermittent(series: _Series, earliest: int) -> _Candidate:
+    """The zero is taken as known here, from the days before `earliest` where it was not."""
+    memory = series.memory
+    before = memory.days < earliest
+    precision = float(series.level[before] @ series.level[before]) + series.known
+    zero = float(series.level[before] @ series.white[before]) / precision if precision > 0 else 0.0
+    found = switching.fit(memory, series.white - zero * series.level, series.sd, series.size_sd, earliest)
+    onset = memory.days[np.argmax(found.onset)]
+    return _Candidate(
+        shape="intermittent",
+        evidence=found.evidence,
+        days=np.bincount(memory.days, weights=found.onset, minlength=series.last + 1),
+        onset=int(onset),
+        full=None,
+        size=found.size,
+        size_se=found.size_se,
+        gain=found.gain,
+    )
+
+
+def _best(shape: Shape, series: _Series, stride: int, fits: _Fits) -> _Candidate:
+    """The likeliest of a shape's fits; a fit stands for `stride` days from its onset on."""
+    best = int(np.argmax(fits.posterior))
+    evidence = float(logsumexp(fits.posterior))
+    days = np.bincount(
+        fits.onset, weights=np.exp(fits.posterior - evidence) / stride, minlength=series.last + 1
+    )
+    if stride > 1:
+        days = np.convolve(days, np.ones(stride))[: series.last + 1]
+    full = int(fits.full[best])
+    size, precision = float(fits.size[best]), float(fits.precision[best])
+    return _Candidate(
+        shape=shape,
+        evidence=evidence,
+        days=days,
+        onset=int(fits.onset[best]),
+        full=None if full == _RISING else full,
+        size=size,
+        size_se=precision**-0.5,
+        gain=0.5 * size**2 * precision,
+    )

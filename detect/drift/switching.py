@@ -1,0 +1,117 @@
+"""A move that comes and goes: a hidden switch, off before its first day on, then on and off in spells.
+
+A two-state Markov chain (Rabiner, 1989, Proceedings of the IEEE 77, 257) whose spells last a few days to a
+month and whose move is of unknown size; both are averaged over a grid. The noise remembers the day before, so
+a day's likelihood takes in the switch of both days."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import logsumexp
+
+from sevenppb.detect.drift.autoregression import Memory
+
+Array = npt.NDArray[np.float64]
+
+_SPELLS = (3.0, 10.0, 30.0)  # days, mean length of a spell, on or off
+_SIZES = np.geomspace(0.5, 8.0, 12)  # of a move, in standard deviations of one day
+
+
+@dataclass(frozen=True)
+class Switching:
+    """`evidence` is the likelihood averaged over spells and sizes, over that of no move at all, a logarithm;
+    `gain` the same at the best of them; `size` of the move and its standard error [unit of the residual];
+    `onset` the probability of each observed day (n,) being the first on."""
+
+    evidence: float
+    gain: float
+    size: float
+    size_se: float
+    onset: Array
+
+
+def fit(memory: Memory, white: Array, sd: float, size_sd: float, earliest: int) -> Switching:
+    """`white`: (n,) innovations of the observed days. sd: usual standard deviation of one day; size_sd: prior
+    standard deviation of the move [unit of the residual]. earliest: first day that can be on."""
+    first = int(np.searchsorted(memory.days, earliest))
+    sizes = sd * np.concatenate([-_SIZES[::-1], _SIZES])
+    spells = [(on, off) for on in _SPELLS for off in _SPELLS]
+    white, gap = white[first:], memory.gap[first:]
+    moves = _moves(memory)[first:]
+    steps = np.stack([_transitions(gap, on, off) for on, off in spells], axis=1)
+
+    log_ratio = _log_ratio(moves, white, sizes)
+    likelihood = _forward(steps, log_ratio)
+    # on a geometric grid, each size stands for a stretch in proportion to itself
+    prior = np.exp(-0.5 * (sizes / size_sd) ** 2) * np.abs(sizes)
+    posterior = likelihood + np.log(prior / prior.sum() / len(spells))
+
+    spell, size = np.unravel_index(np.argmax(posterior), posterior.shape)
+    pairs, onset = _smooth(steps[:, spell], log_ratio[:, size])
+    precision = float(np.sum(pairs * moves**2))
+    return Switching(
+        evidence=float(logsumexp(posterior)),
+        gain=float(likelihood.max()),
+        size=float(np.sum(pairs * moves * white[:, None, None])) / precision,
+        size_se=precision**-0.5,
+        onset=np.concatenate([np.zeros(first), onset]),
+    )
+
+
+def _moves(memory: Memory) -> Array:
+    """What a unit move adds to each innovation (n, 2, 2), by the switch of the day before and of the day."""
+    switch = np.array([0.0, 1.0])
+    return np.asarray(memory.own[:, None, None] * switch - memory.before[:, None, None] * switch[:, None])
+
+
+def _transitions(gap: npt.NDArray[np.intp], on: float, off: float) -> Array:
+    """Probabilities (n, 2, 2) of the switch over each gap, by spells of these mean lengths [days]."""
+    often_on = on / (on + off)
+    kept = (1.0 - 1.0 / on - 1.0 / off) ** gap
+    to_on = np.stack([often_on * (1.0 - kept), often_on + (1.0 - often_on) * kept], axis=-1)
+    return np.stack([1.0 - to_on, to_on], axis=-1)
+
+
+def _log_ratio(moves: Array, white: Array, sizes: Array) -> Array:
+    """Log-likelihood (n, sizes, 2, 2) of each day's innovation over no move."""
+    shift = moves[:, None] * sizes[:, None, None]
+    return np.asarray(shift * white[:, None, None, None] - 0.5 * shift**2)
+
+
+def _forward(steps: Array, log_ratio: Array) -> Array:
+    """Log-likelihood (spells, sizes) of all days."""
+    peak = log_ratio.max(axis=(2, 3), keepdims=True)
+    ratio = np.exp(log_ratio - peak)
+    state = np.zeros((steps.shape[1], log_ratio.shape[1], 2))
+    state[..., 0] = 1.0
+    total = np.zeros(state.shape[:2])
+    for step, day in zip(steps, ratio, strict=True):
+        state = np.einsum("sdb,sbc,dbc->sdc", state, step, day)
+        scale = state.sum(axis=2)
+        total += np.log(scale)
+        state /= scale[..., None]
+    return np.asarray(total + peak.sum(axis=0)[:, 0, 0])
+
+
+def _smooth(steps: Array, log_ratio: Array) -> tuple[Array, Array]:
+    """Of one chain: the probabilities (n, 2, 2) of each day's switch with the day before's, and of each day
+    (n,) being the first on."""
+    joint = steps * np.exp(log_ratio - log_ratio.max(axis=(1, 2), keepdims=True))
+    n = len(joint)
+    ahead, behind = np.empty((n + 1, 2)), np.ones((n + 1, 2))
+    ahead[0] = (1.0, 0.0)
+    for i in range(n):
+        state = ahead[i] @ joint[i]
+        ahead[i + 1] = state / state.sum()
+    for i in range(n, 0, -1):
+        state = joint[i - 1] @ behind[i]
+        behind[i - 1] = state / state.sum()
+    pairs = ahead[:-1, :, None] * joint * behind[1:, None, :]
+    pairs /= pairs.sum(axis=(1, 2), keepdims=True)
+
+    switched = joint[:, 0, 1] * behind[1:, 1]
+    stayed = joint[:, 0, 0] * behind[1:, 0]
+    turn_on = switched / (switched + stayed)  # given all days, and off until the day before
+    never = np.cumprod(np.append(1.0, 1.0 - turn_on))
+    return pairs, turn_on * never[:-1]
