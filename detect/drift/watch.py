@@ -25,15 +25,6 @@ class Charts:
     limit: float
 
 
-@dataclass(frozen=True)
-class Alarm:
-    """A chart beyond its threshold: day number, direction number, chart over its threshold."""
-
-    day: int
-    direction: int
-    height: float
-
-
 def charts_for(budget: float, directions: int, k: float, weight: float) -> Charts:
     """Charts for `budget` false alarms a year of daily values, shared by `directions` independent directions.
 
@@ -42,9 +33,11 @@ def charts_for(budget: float, directions: int, k: float, weight: float) -> Chart
     run_length = 365.25 * directions / (0.75 * budget)
     return Charts(
         k=k,
-        h=runlength.cusum_threshold(k, run_length, two_sided=False),
+        h=runlength.cusum_threshold(k, run_length),
         weight=weight,
-        limit=runlength.ewma_limit(weight, 2 * run_length / 2, two_sided=False),
+        limit=runlength.ewma_limit(
+            weight, run_length / 2
+        ),  # of the two-sided chart, of which one side is used
     )
 
 
@@ -93,5 +86,5 @@ def chart_heights(score: Array, slack: Array, charts: Charts) -> Array:
     evidence"""
     tried = score - slack
     up = cusum.one_sided(tried, charts.k) / charts.h
-    smooth = ewma.standardised(tried, charts.weight) / charts.limit
-    return np.fmax(up, np.nan_to_num(smooth))
+    smooth, _ = ewma.paths(tried, charts.weight)
+    return np.asarray(np.fmax(up, smooth / (charts.limit * np.sqrt(charts.weight / (2 - charts.weight)))))

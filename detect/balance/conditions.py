@@ -1,0 +1,71 @@
+"""Hourly readings → operating conditions, with what is missing stood in for and said."""
+
+import numpy as np
+import pandas as pd
+
+from sevenppb.detect.balance.model import Conditions
+from sevenppb.detect.physics import steam
+from sevenppb.detect.quality.steady import load_of
+
+USUAL_INLET = (
+    70.0  # degC of mixed condensate and make-up where it is not measured; common practice, no source
+)
+USUAL_SUPPLY = (
+    3.0  # steam supply pressure over shell pressure where it is not measured; common practice, no source
+)
+
+
+def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Conditions, tuple[str, ...]]:
+    """Conditions per hour (same length as `hourly`), and a sentence for each thing assumed.
+
+    A role that is not recorded takes a usual constant: what depends on it is then left to the seasonal model.
+    A recorded role that is missing in an hour stays NaN there, and so does what is expected from it.
+    """
+    notes: list[str] = []
+    size = len(hourly)
+
+    def reading(role: str, usual: float, assumed: str) -> np.ndarray:
+        if role in hourly:
+            return hourly[role].to_numpy(dtype=float)
+        if assumed:
+            notes.append(assumed)
+        return np.full(size, usual)
+
+    load = load_of(hourly)
+    if load is None:
+        flow = np.full(size, 10.0)
+        notes.append("no flow is recorded: load can't be told from a fault")
+    else:
+        flow = load.to_numpy(dtype=float)
+        if load.name != "inlet_flow":
+            notes.append(
+                f"inlet flow is not recorded: {str(load.name).replace('_', ' ')} stands for the load"
+            )
+    pressure = hourly["shell_pressure"].to_numpy(dtype=float)
+    typical = float(np.nanmedian(pressure))
+    supply = reading("steam_pressure", USUAL_SUPPLY * typical, "steam supply pressure is not recorded")
+    saturated = steam.saturation_temperature(supply)
+    superheated = reading("steam_temperature", np.nan, "")
+    return (
+        Conditions(
+            flow=np.maximum(flow, 1e-3),
+            inlet_temperature=reading(
+                "inlet_temperature",
+                USUAL_INLET,
+                f"inlet temperature is not recorded: {USUAL_INLET:g} °C assumed",
+            ),
+            shell_pressure=pressure,
+            steam_pressure=supply,
+            steam_temperature=np.fmax(saturated, superheated),
+            barometer=barometer.to_numpy(dtype=float),
+            vent_valve=np.maximum(reading("vent_valve", 1.0, ""), 0.01),
+            inlet_oxygen=reading("inlet_oxygen", np.nan, ""),
+            drain_flow=np.nan_to_num(reading("drain_flow", 0.0, "")),
+            drain_temperature=np.where(
+                np.isnan(drains := reading("drain_temperature", np.nan, "")),
+                steam.saturation_temperature(pressure),
+                drains,
+            ),
+        ),
+        tuple(notes),
+    )

@@ -1,0 +1,106 @@
+"""Health on the baseline: robust least squares with priors, its covariance, and what could not be determined."""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import optimize
+
+from sevenppb.detect.balance import health as table
+from sevenppb.detect.balance.health import Health
+from sevenppb.detect.balance.model import Conditions, Expected, expected
+from sevenppb.detect.features import WATCHED, to_test
+
+Array = NDArray[np.float64]
+
+FIT_HOURS = (
+    400  # hours that the fit looks at, spread evenly over the baseline; more change nothing but the time
+)
+DETERMINED = 0.7  # a parameter is determined by the readings where its standard error is below this share of its prior's
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """Health at the baseline; `error` is each fitted parameter's standard error on its own scale (log or additive);
+    `undetermined` names those that stayed at their prior because these tags don't show them."""
+
+    health: Health
+    error: dict[str, float]
+    undetermined: tuple[str, ...]
+
+
+def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> Fitted:
+    """Health that best explains the watched features `seen` (natural scale, a row an hour) over the baseline's steady
+    hours `rows` (bool, same length)."""
+    picked = np.flatnonzero(rows)
+    picked = picked[np.linspace(0, len(picked) - 1, min(FIT_HOURS, len(picked))).astype(int)]
+    here = take(at, picked)
+    features = [f for f in WATCHED.values() if f.name in seen]
+    targets = {f.name: to_test(f, seen[f.name].to_numpy()[picked]) for f in features}
+    start = Health(
+        flow=float(np.nanmedian(here.flow)),
+        pressure=float(np.nanmedian(here.shell_pressure)),
+        supply=float(np.nanmedian(here.steam_pressure)),
+    )
+    names = [row[0] for row in table.FITTED]
+    prior = np.array([_scale(start, name) for name in names])
+    spread = np.array([row[1] for row in table.FITTED])
+    low = np.array([_to_scale(row[0], row[2]) for row in table.FITTED])
+    high = np.array([_to_scale(row[0], row[3]) for row in table.FITTED])
+
+    def health_at(theta: Array) -> Health:
+        moved = start
+        for name, value, zero in zip(names, theta, prior, strict=True):
+            moved = moved.moved(name, float(value - zero))
+        return moved
+
+    def misfit(theta: Array) -> Array:
+        model = expected(here, health_at(theta))
+        parts = [(theta - prior) / spread]
+        for feature in features:
+            sigma = max(feature.tolerance, 0.2 * feature.natural)
+            off = (targets[feature.name] - to_test(feature, getattr(model, feature.name))) / sigma
+            # Hours are alike and correlated: together they weigh as 40 independent ones.
+            parts.append(_softened(np.nan_to_num(off)) * np.sqrt(40.0 / len(picked)))
+        return np.concatenate(parts)
+
+    best = optimize.least_squares(
+        misfit, np.clip(prior, low, high), bounds=(low, high), x_scale=spread, max_nfev=40
+    )
+    covariance = np.linalg.pinv(best.jac.T @ best.jac)
+    error = dict(zip(names, np.sqrt(np.diag(covariance)).tolist(), strict=True))
+    undetermined = tuple(
+        name for name, sd in zip(names, spread, strict=True) if error[name] > DETERMINED * sd
+    )
+    return Fitted(health_at(best.x), error, undetermined)
+
+
+def take(at: Conditions, rows: NDArray[np.intp]) -> Conditions:
+    """The conditions at some rows."""
+    return Conditions(**{f.name: getattr(at, f.name)[rows] for f in fields(Conditions)})
+
+
+def residuals(seen: pd.DataFrame, model: Expected) -> pd.DataFrame:
+    """Observed − expected per hour on the test scale, a column a watched feature."""
+    return pd.DataFrame(
+        {
+            f.name: to_test(f, seen[f.name].to_numpy()) - to_test(f, getattr(model, f.name))
+            for f in WATCHED.values()
+            if f.name in seen
+        },
+        index=seen.index,
+    )
+
+
+def _softened(off: Array) -> Array:
+    """Residuals whose square grows only linearly beyond 3 (pseudo-Huber): an odd hour must not steer the fit."""
+    return np.sign(off) * np.sqrt(2 * 9 * (np.sqrt(1 + off**2 / 9) - 1))
+
+
+def _scale(health: Health, name: str) -> float:
+    return _to_scale(name, getattr(health, name))
+
+
+def _to_scale(name: str, value: float) -> float:
+    return value if name in table.ADDITIVE else float(np.log(value))

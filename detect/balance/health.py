@@ -1,0 +1,80 @@
+"""Health parameters of the forward model: their healthy values, bounds and spread between plants.
+
+Every parameter is positive and moves on a log scale, except those with `additive`.
+Priors are wide and stand for "a deaerator like most": common practice, no source.
+"""
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Health:
+    """What the balance model needs to know of one vessel beyond its operating conditions.
+
+    flow                 reference water flow [kg/s]: the median of the baseline, not fitted
+    pressure             reference shell pressure, absolute [Pa], not fitted
+    supply               reference steam supply pressure, absolute [Pa], not fitted
+    spray_transfer       transfer units of heat over the sprays at the reference flow [1]
+    tray_transfer        transfer units of heat over the trays (or the scrubber) [1]
+    oxygen_transfer      transfer units of oxygen per transfer unit of heat [1]
+    spray_openness       spray flow area over its healthy value [1]
+    spray_differential   spray differential at the reference flow [Pa]
+    spray_exponent       exponent of the differential on flow [1]: 2 for fixed openings, less with springs
+    vent_openness        vent area over its healthy value [1]
+    vent_share           vent flow over water flow at the reference [kg/kg]
+    vent_line            cooling of the vent line at the reference vent flow [1]: heat loss over heat capacity flow
+    supply_capacity      steam supply's flow area over its healthy value [1]
+    valve_opening        steam valve opening at the reference [1]
+    valve_curve          exponent of opening on relative flow area [1]
+    inlet_gas            inlet oxygen where it is not measured [ppb]
+    flood_margin         flooding load over the reference flow [1]
+    heat_loss            fall of temperature by heat loss at the reference flow [K]
+    """
+
+    flow: float
+    pressure: float
+    supply: float
+    spray_transfer: float = 2.5
+    tray_transfer: float = 2.5
+    oxygen_transfer: float = 1.3
+    spray_openness: float = 1.0
+    spray_differential: float = 4.0e4
+    spray_exponent: float = 1.6
+    vent_openness: float = 1.0
+    vent_share: float = 1.0e-3
+    vent_line: float = 0.03
+    supply_capacity: float = 1.0
+    valve_opening: float = 0.5
+    valve_curve: float = 0.8
+    inlet_gas: float = 3000.0
+    flood_margin: float = 1.6
+    heat_loss: float = 0.2
+
+    def moved(self, parameter: str, by: float) -> "Health":
+        """This health with one parameter moved: by a log step, or by an additive one [the parameter's unit]."""
+        old: float = getattr(self, parameter)
+        new = old + by if parameter in ADDITIVE else old * float(np.exp(by))
+        return replace(self, **{parameter: new})
+
+
+ADDITIVE = frozenset({"heat_loss"})
+
+# Parameters fitted to the baseline: (name, standard deviation of the prior on its own scale, low, high).
+# The three that faults move from 1 stay at 1: at the baseline they only rename the reference.
+FITTED: tuple[tuple[str, float, float, float], ...] = (
+    ("spray_transfer", 0.5, 0.5, 8.0),
+    ("tray_transfer", 0.5, 0.3, 8.0),
+    ("oxygen_transfer", 0.4, 0.3, 5.0),
+    ("spray_differential", 1.5, 5e2, 5e5),
+    ("spray_exponent", 0.25, 0.5, 2.4),
+    ("vent_share", 0.8, 5e-5, 3e-2),
+    ("vent_line", 1.0, 1e-3, 0.5),
+    ("valve_opening", 0.7, 0.02, 1.0),
+    ("valve_curve", 0.4, 0.2, 2.5),
+    ("inlet_gas", 0.8, 30.0, 1.5e4),
+    ("heat_loss", 0.3, 0.0, 5.0),
+)
+
+PARAMETERS = frozenset(f.name for f in fields(Health))

@@ -1,0 +1,135 @@
+"""The one forward function: operating conditions and health → expected readings.
+
+A deaerator in three zones: sprays heat and strip the water against the vapour that leaves for the vent,
+trays (or a scrubber) finish both against fresh steam, storage loses a little heat. All steady state, arrays in and out.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sevenppb.detect.balance.health import Health
+from sevenppb.detect.limits import AIR_PER_OXYGEN_MASS, AMBIENT
+from sevenppb.detect.physics import nozzle, oxygen, steam
+
+Array = NDArray[np.float64]
+
+MOLAR_WATER, MOLAR_OXYGEN, MOLAR_AIR = 18.0153, 31.9988, 28.97  # kg/kmol
+CP_WATER = 4230.0  # J/kg K near 110 degC; IAPWS-IF97
+FLOOD_SHARPNESS = (
+    10.0  # exponent with which trays fail beyond their flooding load; common practice, no source
+)
+MIN_VENT_STEAM = (
+    1e-3  # share of the reference vent flow that always remains, so that a closed vent stays finite
+)
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """What the vessel is asked to do: arrays of one length, already filled where a tag is missing.
+
+    flow [kg/s] water in, inlet_temperature [degC], shell_pressure, steam_pressure, barometer [Pa absolute],
+    steam_temperature [degC], vent_valve [1], inlet_oxygen [ppb, NaN where not measured],
+    drain_flow [kg/s], drain_temperature [degC].
+    """
+
+    flow: Array
+    inlet_temperature: Array
+    shell_pressure: Array
+    steam_pressure: Array
+    steam_temperature: Array
+    barometer: Array
+    vent_valve: Array
+    inlet_oxygen: Array
+    drain_flow: Array
+    drain_temperature: Array
+
+
+@dataclass(frozen=True)
+class Expected:
+    """Expected readings, in the inside units; `subcooling` [K], `vent_flow` [kg/s]."""
+
+    subcooling: Array
+    steam_flow: Array
+    steam_valve: Array
+    outlet_flow: Array
+    outlet_oxygen: Array
+    inlet_oxygen: Array
+    vent_temperature: Array
+    vent_flow: Array
+    spray_differential: Array
+
+
+def expected(at: Conditions, health: Health) -> Expected:
+    """Expected readings of a vessel in this health, at these conditions."""
+    load = at.flow / health.flow
+    saturation = steam.saturation_temperature(at.shell_pressure)
+
+    # Vent: nozzle flow relative to the reference, both regimes.
+    flux = nozzle.mass_flux(at.shell_pressure, at.barometer, steam.density_vapour(at.shell_pressure))
+    reference = np.asarray(health.pressure)
+    flux_reference = nozzle.mass_flux(
+        reference, np.asarray(np.median(at.barometer)), steam.density_vapour(reference)
+    )
+    relative_vent = np.maximum(health.vent_openness * at.vent_valve * flux / flux_reference, MIN_VENT_STEAM)
+    vent = health.vent_share * health.flow * relative_vent
+
+    # Gas: what is stripped leaves over the vent, so the vapour it leaves with holds that much.
+    oxygen_in = np.where(np.isnan(at.inlet_oxygen), health.inlet_gas, at.inlet_oxygen)
+    oxygen_share = (at.flow * oxygen_in * 1e-9 / MOLAR_OXYGEN) / (vent / MOLAR_WATER)
+    gas_share = oxygen_share * AIR_PER_OXYGEN_MASS * MOLAR_OXYGEN / MOLAR_AIR
+    gas_pressure = at.shell_pressure * gas_share / (1.0 + gas_share)
+    oxygen_pressure = at.shell_pressure * oxygen_share / (1.0 + gas_share)
+    depressed = steam.saturation_temperature(
+        np.maximum(at.shell_pressure - gas_pressure, 0.3 * at.shell_pressure)
+    )
+
+    # Transfer: fouled and worn sprays both spray worse; trays fail beyond their flooding load.
+    spray_units = health.spray_transfer * np.exp(-abs(np.log(health.spray_openness)))
+    flooding = 1.0 / (1.0 + (load / health.flood_margin) ** FLOOD_SHARPNESS)
+    tray_units = health.tray_transfer * flooding
+    sprayed = depressed - (depressed - at.inlet_temperature) * np.exp(-spray_units)
+    heated = saturation - (saturation - sprayed) * np.exp(-tray_units)
+    stored = heated - health.heat_loss / load
+
+    equilibrium = oxygen.equilibrium_oxygen(oxygen_pressure, depressed)
+    after_sprays = equilibrium + (oxygen_in - equilibrium) * np.exp(-health.oxygen_transfer * spray_units)
+    oxygen_out = after_sprays * np.exp(-health.oxygen_transfer * tray_units)
+
+    # Heat: steam that heats the water, feeds the vent and makes up the loss.
+    hot = steam.enthalpy_liquid(heated)
+    duty = (
+        at.flow * (hot - steam.enthalpy_liquid(at.inlet_temperature))
+        + at.drain_flow * (hot - steam.enthalpy_liquid(at.drain_temperature))
+        + vent * (steam.enthalpy_vapour(at.shell_pressure) - hot)
+        + health.heat_loss * health.flow * CP_WATER
+    )
+    steam_flow = np.maximum(duty, 0.0) / (steam.enthalpy_steam(at.steam_pressure, at.steam_temperature) - hot)
+
+    passing = nozzle.mass_flux(at.steam_pressure, at.shell_pressure, steam.density_vapour(at.steam_pressure))
+    supply = np.asarray(health.supply)
+    passing_reference = nozzle.mass_flux(supply, reference, steam.density_vapour(supply))
+    usual = _usual_steam(health)
+    area = (steam_flow / usual) / (health.supply_capacity * np.maximum(passing / passing_reference, 1e-3))
+    valve = np.minimum(health.valve_opening * area**health.valve_curve, 2.0)
+
+    line = health.vent_line / np.maximum(relative_vent, 0.02)
+    vent_temperature = AMBIENT + (depressed - AMBIENT) * np.exp(-line)
+    differential = health.spray_differential * (load / health.spray_openness) ** health.spray_exponent
+    return Expected(
+        subcooling=saturation - stored,
+        steam_flow=steam_flow,
+        steam_valve=valve,
+        outlet_flow=at.flow + steam_flow + at.drain_flow - vent,
+        outlet_oxygen=oxygen_out,
+        inlet_oxygen=oxygen_in,
+        vent_temperature=vent_temperature,
+        vent_flow=vent,
+        spray_differential=differential,
+    )
+
+
+def _usual_steam(health: Health) -> float:
+    """A round figure of steam flow at the reference [kg/s], only to make valve areas dimensionless: 8 % of the water."""
+    return 0.08 * health.flow

@@ -1,0 +1,89 @@
+"""What this vessel's tags can show: causes visible or not, smallest visible change, causes that look alike, and the
+missing reading that would help."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sevenppb.detect.balance.health import ADDITIVE
+from sevenppb.detect.balance.model import CP_WATER
+from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis.signatures import Signatures
+from sevenppb.detect.drift.watch import Charts
+from sevenppb.detect.expected import Days
+from sevenppb.detect.features import WATCHED
+
+Array = NDArray[np.float64]
+
+WITHIN = 90  # days within which a change must be seen to count as visible
+LARGEST = {"log": 2.0, "heat_loss": 3.0}  # a larger move is no slow fault any more: log step, K
+ALIKE = 0.9  # cosine between two signatures in noise units from which these tags can't part them
+TELLING = 0.5  # a missing reading would help where it moves by this share of its natural move
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One cause: smallest visible move in the magnitude's unit (None: not visible), look-alikes, readings to add."""
+
+    cause: str
+    smallest: float | None
+    confusable_with: tuple[str, ...]
+    missing_roles: tuple[str, ...]
+
+
+def coverage(
+    days: Days, signed: Signatures, everything: Signatures, lengths: Array, charts: Charts, correlation: Array
+) -> tuple[Seen, ...]:
+    """Per cause with a parameter.
+
+    signed      signatures over the watched features; everything: over all features, recorded or not
+    lengths     [n, J] mean score of each candidate's step (drift.watch)
+    """
+    watched = lengths[np.nanmax(np.nan_to_num(lengths), axis=1) > 0]
+    length = np.median(watched, axis=0) if len(watched) else np.zeros(len(signed.candidates))
+    needed = charts.h / WITHIN + charts.k
+    scale = np.array([n.sd for n in days.noise])
+    usual = np.nanmean(signed.moves, axis=0) / scale[:, None]  # [F, J]
+    usual = np.linalg.cholesky(np.linalg.inv(correlation)).T @ usual
+    out = []
+    for j, candidate in enumerate(signed.candidates):
+        if candidate.role is not None:
+            continue
+        step = candidate.step * needed / length[j] if length[j] > 1e-6 else np.inf
+        additive = CAUSES[candidate.cause].parameter in ADDITIVE
+        visible = step <= LARGEST["heat_loss" if additive else "log"]
+        smallest = None
+        if visible:
+            heat = days.fitted.health.flow * CP_WATER / 1000.0
+            smallest = step * heat if additive else abs(float(np.expm1(candidate.sign * step)))
+        alike = tuple(
+            other.cause if other.role is None else f"sensor-drift ({other.role})"
+            for i, other in enumerate(signed.candidates)
+            if i != j and _cosine(usual[:, i], usual[:, j]) > ALIKE
+        )
+        out.append(Seen(candidate.cause, smallest, alike, _missing(days, everything, candidate.name, alike)))
+    return tuple(out)
+
+
+def _missing(days: Days, everything: Signatures, name: str, alike: tuple[str, ...]) -> tuple[str, ...]:
+    """Roles not recorded whose reading would move most under this cause, and differently from its look-alikes."""
+    features = tuple(WATCHED)
+    names = [c.name for c in everything.candidates]
+    natural = np.array([f.natural for f in WATCHED.values()])
+    usual = np.nanmean(everything.moves, axis=0) / natural[:, None]
+    own = usual[:, names.index(name)]
+    others = [usual[:, names.index(a)] for a in alike if a in names]
+    apart = np.max([abs(own - o) for o in others], axis=0) if others else abs(own)
+    worth = np.maximum(apart, 0.0)
+    missing = [
+        (worth[i], WATCHED[f].role)
+        for i, f in enumerate(features)
+        if f not in days.features and worth[i] > TELLING
+    ]
+    return tuple(role for _, role in sorted(missing, reverse=True)[:2])
+
+
+def _cosine(a: Array, b: Array) -> float:
+    size = float(np.linalg.norm(a) * np.linalg.norm(b))
+    return float(a @ b) / size if size > 1e-9 else 0.0

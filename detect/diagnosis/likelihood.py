@@ -1,0 +1,115 @@
+"""Which cause explains the change? Bayes over the table of causes, drift of each sensor, nothing, and something else.
+
+Each explanation predicts a pattern of effects over the residuals; its likelihood is integrated over the size of its
+move. Plants differ from the model, so each predicted effect carries a relative standard error, and effects that are
+not predicted are allowed in proportion to the predicted ones. No threshold is tuned to a cause.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sevenppb.detect.diagnosis.change import Change
+from sevenppb.detect.diagnosis.signatures import Candidate, Signatures
+from sevenppb.detect.expected import Days
+from sevenppb.detect.features import WATCHED
+
+Array = NDArray[np.float64]
+
+SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
+SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
+NOTHING_PRIOR = 0.5
+UNEXPLAINED_PRIOR = 0.3
+SPILL = 0.12  # effect on an unpredicted residual, as a share of its natural move per natural move predicted
+BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """A candidate with its posterior probability and its size with 90 % interval, in the signature's step."""
+
+    candidate: Candidate | None
+    cause: str
+    role: str | None
+    probability: float
+    size: float
+    low: float
+    high: float
+    pattern: Array
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """Explanations by falling probability; `nothing` is the posterior probability that nothing has changed."""
+
+    explanations: tuple[Explanation, ...]
+    nothing: float
+
+
+def diagnose(
+    days: Days, change: Change, signed: Signatures, correlation: Array, discrepancy: float
+) -> Diagnosis:
+    """Posterior over explanations of one change."""
+    use = np.isfinite(change.error)
+    effect, error = change.effect[use], change.error[use]
+    names = [f for f, u in zip(days.features, use, strict=True) if u]
+    natural = np.array([WATCHED[f].natural for f in names])
+    tolerance = np.array([WATCHED[f].tolerance for f in names])
+    base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(tolerance**2)
+    weight = change.course**2 * (days.hours > 0)
+    usual = np.einsum("n,nfj->fj", weight / weight.sum(), signed.moves[:, use, :])
+
+    sensors = sum(c.cause == "sensor-drift" for c in signed.candidates)
+    rows: list[tuple[Candidate | None, str, float, Array, Array]] = []
+    for j, candidate in enumerate(signed.candidates):
+        prior = SENSOR_PRIOR / max(sensors, 1) if candidate.cause == "sensor-drift" else 1.0
+        likelihood = _by_size(effect, base, usual[:, j], natural, discrepancy)
+        rows.append((candidate, candidate.cause, np.log(prior), likelihood, usual[:, j]))
+    loose = base + np.diag((BROAD * natural) ** 2)
+    unexplained = _normal(effect, np.zeros_like(effect)[None, :], loose[None, :, :])
+    nothing = _normal(effect, np.zeros_like(effect)[None, :], base[None, :, :])
+    rows.append((None, "unexplained", np.log(UNEXPLAINED_PRIOR), unexplained, effect))
+    rows.append((None, "nothing", np.log(NOTHING_PRIOR), nothing, effect))
+
+    total = np.array([prior + _log_mean(likelihood) for _, _, prior, likelihood, _ in rows])
+    posterior = np.exp(total - total.max())
+    posterior /= posterior.sum()
+    something = max(1.0 - float(posterior[-1]), 1e-12)
+    found = []
+    for (candidate, cause, _, likelihood, pattern), p in zip(rows[:-1], posterior[:-1], strict=True):
+        size, low, high = _size(likelihood) if candidate is not None else (1.0, 1.0, 1.0)
+        role = candidate.role if candidate is not None else None
+        found.append(
+            Explanation(candidate, cause, role, float(p) / something, size, low, high, pattern * size)
+        )
+    found.sort(key=lambda e: -e.probability)
+    return Diagnosis(tuple(found), float(posterior[-1]))
+
+
+def _by_size(effect: Array, base: Array, pattern: Array, natural: Array, discrepancy: float) -> Array:
+    """Log likelihood at each of SIZES."""
+    mean = SIZES[:, None] * pattern[None, :]
+    reach = np.max(abs(mean) / natural, axis=1)
+    extra = (discrepancy * mean) ** 2 + (SPILL * natural[None, :] * reach[:, None]) ** 2
+    covariance = base[None, :, :] + extra[:, :, None] * np.eye(len(natural))[None, :, :]
+    return _normal(effect, mean, covariance)
+
+
+def _normal(x: Array, mean: Array, covariance: Array) -> Array:
+    lower = np.linalg.cholesky(covariance)
+    off = np.linalg.solve(lower, (x[None, :] - mean)[:, :, None])[:, :, 0]
+    size = np.log(np.diagonal(lower, axis1=1, axis2=2)).sum(axis=1)
+    return np.asarray(-0.5 * (off**2).sum(axis=1) - size)
+
+
+def _log_mean(values: Array) -> float:
+    top = float(values.max())
+    return top + float(np.log(np.mean(np.exp(values - top))))
+
+
+def _size(likelihood: Array) -> tuple[float, float, float]:
+    weight = np.exp(likelihood - likelihood.max())
+    share = np.cumsum(weight) / weight.sum()
+    at = [float(np.exp(np.interp(q, share, np.log(SIZES)))) for q in (0.5, 0.05, 0.95)]
+    return at[0], at[1], at[2]

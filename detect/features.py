@@ -1,0 +1,97 @@
+"""Readings → physics features, and the table of the watched ones.
+
+A watched feature is compared with its expected value; it is tested on the scale (`linear` or `log`) on which a
+fault's effect is the same at every level. The other features are shown, not tested: they are conditions.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+
+from sevenppb.detect.fleet import Vessel
+from sevenppb.detect.physics import nozzle, steam
+
+
+@dataclass(frozen=True)
+class Watched:
+    """A row of the table of watched features.
+
+    name      also the field of balance.model.Expected that predicts it
+    role      the role whose reading it rests on, besides shell_pressure
+    label     in words
+    unit      of the natural scale, in evidence and reports
+    scale     the scale it is tested on; on `log` a move of 0.1 is 10 %
+    floor     readings below are noise, not signal, and count as this [unit]
+    tolerance a slow move that instruments in service make without meaning [test scale]: common practice, no source
+    natural   a move that matters to the vessel [test scale]: common practice, no source
+    """
+
+    name: str
+    role: str
+    label: str
+    unit: str
+    scale: Literal["linear", "log"]
+    floor: float
+    tolerance: float
+    natural: float
+
+
+_TABLE = (
+    Watched("subcooling", "storage_temperature", "subcooling", "K", "linear", -np.inf, 0.10, 0.5),
+    Watched("steam_flow", "steam_flow", "steam flow", "kg/s", "log", 1e-3, 0.01, 0.04),
+    Watched("steam_valve", "steam_valve", "steam valve opening", "1", "linear", -np.inf, 0.01, 0.05),
+    Watched("outlet_flow", "outlet_flow", "outlet flow", "kg/s", "log", 1e-2, 0.01, 0.03),
+    Watched("outlet_oxygen", "outlet_oxygen", "outlet oxygen", "ppb", "log", 0.3, 0.08, 0.4),
+    Watched("inlet_oxygen", "inlet_oxygen", "inlet oxygen", "ppb", "log", 5.0, 0.06, 0.3),
+    Watched(
+        "vent_temperature", "vent_temperature", "vent line temperature", "degC", "linear", -np.inf, 0.5, 3.0
+    ),
+    Watched("vent_flow", "vent_flow", "vent flow", "kg/s", "log", 1e-5, 0.04, 0.3),
+    Watched("spray_differential", "spray_differential", "spray differential", "Pa", "log", 200.0, 0.025, 0.2),
+)
+WATCHED: dict[str, Watched] = {row.name: row for row in _TABLE}
+
+
+def barometer_of(hourly: pd.DataFrame, vessel: Vessel) -> pd.Series:
+    """Barometer per hour [Pa]: the tag where it reads, else the fleet file's value."""
+    if "barometric_pressure" in hourly:
+        return hourly["barometric_pressure"].fillna(vessel.barometer)
+    return pd.Series(vessel.barometer, index=hourly.index)
+
+
+def observed(hourly: pd.DataFrame, barometer: pd.Series, vessel: Vessel) -> pd.DataFrame:
+    """Features per hour on their natural scale: the watched ones whose role is recorded, and the shown ones
+    `steam_to_shell` [Pa] and `vent_loss` [kg/s, by orifice flow from the bore] where they can be had.
+
+    Every pressure is absolute [Pa]. NaN in, NaN out.
+    """
+    pressure = hourly["shell_pressure"].to_numpy()
+    columns: dict[str, np.ndarray] = {}
+    for feature in WATCHED.values():
+        if feature.role in hourly:
+            columns[feature.name] = hourly[feature.role].to_numpy()
+    columns["subcooling"] = steam.saturation_temperature(pressure) - hourly["storage_temperature"].to_numpy()
+    if "steam_pressure" in hourly:
+        columns["steam_to_shell"] = hourly["steam_pressure"].to_numpy() - pressure
+    if vessel.vent_bore is not None:
+        flux = nozzle.mass_flux(pressure, barometer.to_numpy(), steam.density_vapour(pressure))
+        opening = hourly["vent_valve"].to_numpy() if "vent_valve" in hourly else 1.0
+        columns["vent_loss"] = VENT_DISCHARGE * np.pi / 4 * vessel.vent_bore**2 * flux * opening
+    return pd.DataFrame(columns, index=hourly.index)
+
+
+VENT_DISCHARGE = 0.6  # of a sharp-edged vent orifice; with it Napier's form reads 24.24 P D²: htfbw.com 59834
+
+
+def to_test(feature: Watched, values: np.ndarray) -> np.ndarray:
+    """Natural scale → test scale."""
+    if feature.scale == "log":
+        return np.log(np.maximum(values, feature.floor))
+    return np.asarray(values, dtype=float)
+
+
+def to_natural(feature: Watched, values: np.ndarray) -> np.ndarray:
+    """Test scale → natural scale."""
+    return np.exp(values) if feature.scale == "log" else np.asarray(values, dtype=float)

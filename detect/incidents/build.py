@@ -1,0 +1,225 @@
+"""Episodes → incidents as the contract and the reports show them."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from sevenppb.detect.balance import fit
+from sevenppb.detect.balance.health import ADDITIVE
+from sevenppb.detect.balance.model import CP_WATER, Conditions
+from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis.likelihood import Explanation
+from sevenppb.detect.expected import Days
+from sevenppb.detect.features import WATCHED, to_natural
+from sevenppb.detect.fleet import Cost
+from sevenppb.detect.incidents import projection, urgency
+from sevenppb.detect.incidents.episodes import Episode
+from sevenppb.detect.incidents.incident import (
+    Alternative,
+    Consequence,
+    Evidence,
+    Incident,
+    LimitReached,
+    Magnitude,
+)
+from sevenppb.detect.quality.readings import Stuck
+from sevenppb.detect.roles import ROLES
+
+Array = NDArray[np.float64]
+
+RECENT = 28  # days at an episode's end over which evidence and consequence are averaged
+HOURS_PER_YEAR = 8760.0
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What an incident needs to know of the vessel besides its days."""
+
+    vessel: str
+    limits: dict[str, float]
+    cost: Cost | None
+
+
+def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
+    """The incident of one episode; rank, id and state are given later, over all incidents."""
+    best = episode.diagnosis.explanations[0]
+    change = episode.change
+    cause = CAUSES[best.cause]
+    end = len(days.index) if episode.ended is None else episode.ended
+    recent = np.flatnonzero((days.hours > 0) & (np.arange(len(days.index)) < end))[-RECENT:]
+    at = _usual(days, recent)
+    evidence = _evidence(days, episode, recent)
+    probability = 1.0 - episode.diagnosis.nothing
+
+    limit = setting.limits["outlet_oxygen"]
+    oxygen = _oxygen_now(days, recent)
+    outlook = projection.outlook(days, best, change, at, best.size, 90)
+    now = projection.outlook(days, best, change, at, best.size, 0)
+    later = None if oxygen is None else oxygen * outlook.oxygen_factor / now.oxygen_factor
+    worst = None if oxygen is None or later is None else max(oxygen, later)
+    cost = None if setting.cost is None else now.steam_lost * 3.6 * HOURS_PER_YEAR * setting.cost.steam
+    flow = float(np.nanmedian(days.at.flow[recent]))
+    severe = urgency.severity(None if worst is None else worst / limit, now.steam_lost / flow, best.role)
+    return Incident(
+        rank=0,
+        id="",
+        vessel=setting.vessel,
+        cause=best.cause,
+        role=best.role,
+        confidence=best.probability,
+        alternatives=_alternatives(episode.diagnosis.explanations),
+        shape="step" if change.shape == "step" else "ramp",
+        onset=days.index[change.onset],
+        onset_interval=(days.index[change.onset_low], days.index[change.onset_high]),
+        first_flagged=days.index[episode.alarms[0].day],
+        ended=None if episode.ended is None else days.index[episode.ended],
+        state="new" if episode.ended is None else "eased",
+        magnitude=_magnitude(days, episode, best, at),
+        urgency=probability * severe * (1.0 if episode.ended is None else 0.3),
+        probability=probability,
+        severity=severe,
+        limit_reached=_limit(days, episode, best, at, oxygen, limit) if episode.ended is None else None,
+        consequence=Consequence(
+            None if oxygen is None else max(oxygen - limit, 0.0), now.steam_lost * 3600.0, cost
+        ),
+        evidence=evidence,
+        checks=cause.checks,
+        cautions=cause.cautions,
+    )
+
+
+def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last: pd.Timestamp) -> Incident:
+    """The incident of a reading that stood still although the vessel moved."""
+    cause = CAUSES["sensor-stuck"]
+    role = ROLES[stuck.role]
+    severe = urgency.severity(None, 0.0, stuck.role)
+    over = stuck.end < last - pd.Timedelta(days=1)
+    day = stuck.start.floor("D")
+    return Incident(
+        rank=0,
+        id="",
+        vessel=setting.vessel,
+        cause=cause.slug,
+        role=stuck.role,
+        confidence=0.95,
+        alternatives=(Alternative("unexplained", None, 0.05),),
+        shape="step",
+        onset=day,
+        onset_interval=(day, day),
+        first_flagged=(stuck.start + flagged_after).floor("D"),
+        ended=stuck.end.floor("D") if over else None,
+        state="eased" if over else "new",
+        magnitude=Magnitude(f"{role.label} held at", stuck.value, stuck.value, stuck.value, role.unit),
+        urgency=0.95 * severe * (0.3 if over else 1.0),
+        probability=0.95,
+        severity=severe,
+        limit_reached=None,
+        consequence=Consequence(None, 0.0, None),
+        evidence=(),
+        checks=cause.checks,
+        cautions=cause.cautions,
+    )
+
+
+def ranked(incidents: list[Incident]) -> tuple[Incident, ...]:
+    """Incidents by falling urgency, with rank and id. Ids number a vessel's incidents of a year in the order in
+    which they were first flagged, so that a later scan over the same readings gives the same."""
+    ids: dict[int, str] = {}
+    count: dict[tuple[str, int], int] = {}
+    for i in sorted(range(len(incidents)), key=lambda i: (incidents[i].first_flagged, incidents[i].cause)):
+        key = (incidents[i].vessel, incidents[i].first_flagged.year)
+        count[key] = count.get(key, 0) + 1
+        ids[i] = f"{key[0]}/{key[1]}-{count[key]:03d}"
+    order = sorted(range(len(incidents)), key=lambda i: (-incidents[i].urgency, ids[i]))
+    return tuple(replace(incidents[i], rank=r + 1, id=ids[i]) for r, i in enumerate(order))
+
+
+def _usual(days: Days, rows: NDArray[np.intp]) -> Conditions:
+    return fit.take(days.at, rows[~np.isnan(days.at.flow[rows])])
+
+
+def _oxygen_now(days: Days, recent: NDArray[np.intp]) -> float | None:
+    """Outlet oxygen as read lately [ppb]; None where it is not recorded."""
+    if "outlet_oxygen" not in days.seen or days.seen["outlet_oxygen"].iloc[recent].isna().all():
+        return None
+    return float(days.seen["outlet_oxygen"].iloc[recent].median())
+
+
+def _evidence(days: Days, episode: Episode, recent: NDArray[np.intp]) -> tuple[Evidence, ...]:
+    pattern = episode.diagnosis.explanations[0].pattern
+    change = episode.change
+    used = np.flatnonzero(np.isfinite(change.error))
+    rows = []
+    for k, f in enumerate(used):
+        feature = WATCHED[days.features[f]]
+        values = days.residual[recent, f] + days.balance[recent, f]
+        if np.isnan(values).all():
+            continue
+        seen = float(np.nanmean(values))
+        without = seen - float(change.effect[f] * np.mean(change.course[recent]))
+        told = without + float(pattern[k])
+        expected, observed, predicted = (
+            float(to_natural(feature, np.array(v))) for v in (without, seen, told)
+        )
+        z = float(change.effect[f] / change.error[f])
+        rows.append(Evidence(feature.name, feature.unit, expected, observed, z, predicted - expected))
+    return tuple(sorted(rows, key=lambda e: -abs(e.z)))
+
+
+def _alternatives(explanations: tuple[Explanation, ...]) -> tuple[Alternative, ...]:
+    return tuple(
+        Alternative(e.cause, e.role, e.probability) for e in explanations[1:5] if e.probability >= 0.01
+    )
+
+
+def _magnitude(days: Days, episode: Episode, best: Explanation, at: Conditions) -> Magnitude:
+    cause = CAUSES[best.cause]
+    sizes = (best.size, best.low, best.high)
+    if best.candidate is None:
+        z = np.nan_to_num(episode.change.effect / episode.change.error)
+        f = int(np.argmax(abs(z)))
+        feature = WATCHED[days.features[f]]
+        effect, error = episode.change.effect[f], 1.645 * episode.change.error[f]
+        unit = "fraction" if feature.scale == "log" else feature.unit
+        return Magnitude(f"{feature.label} moved", effect, effect - error, effect + error, unit)
+    step = best.candidate.step
+    sign = best.candidate.sign
+    if cause.parameter is None:
+        role = ROLES[best.role or ""]
+        if best.candidate.logarithmic:
+            value, a, b = (float(np.expm1(sign * step * s)) for s in sizes)
+            return Magnitude(f"{role.label} reads off by", value, min(a, b), max(a, b), "fraction")
+        value, a, b = (sign * step * s for s in sizes)
+        return Magnitude(f"{role.label} reads off by", value, min(a, b), max(a, b), role.unit)
+    if cause.parameter in ADDITIVE:
+        scale = step * days.fitted.health.flow * CP_WATER / 1000.0
+        value, low, high = (s * scale for s in sizes)
+        return Magnitude(cause.what, value, low, high, cause.unit)
+    value, low, high = (abs(float(np.expm1(sign * step * s))) for s in sizes)
+    return Magnitude(cause.what, value, low, high, cause.unit)
+
+
+def _limit(
+    days: Days, episode: Episode, best: Explanation, at: Conditions, oxygen: float | None, limit: float
+) -> LimitReached | None:
+    """When outlet oxygen reaches its limit, from the oxygen read now and the health extrapolated."""
+    if oxygen is None or best.candidate is None or CAUSES[best.cause].parameter is None:
+        return None
+    last = days.index[-1]
+    if oxygen >= limit:
+        over = days.seen["outlet_oxygen"].to_numpy() >= limit
+        first = int(np.argmax(over & (np.arange(len(over)) >= episode.change.onset_low)))
+        return LimitReached("outlet_oxygen", days.index[first], days.index[first], days.index[first])
+    change = episode.change
+
+    def after(size: float) -> int | None:
+        factor = limit / oxygen * projection.outlook(days, best, change, at, size, 0).oxygen_factor
+        return projection.days_to(factor, days, best, change, at, size)
+
+    middle, late, soon = after(best.size), after(best.low), after(best.high)
+    if middle is None:
+        return None
+    dates = [None if d is None else last + pd.Timedelta(days=d) for d in (soon, late)]
+    return LimitReached("outlet_oxygen", last + pd.Timedelta(days=middle), dates[0], dates[1])

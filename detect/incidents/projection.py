@@ -1,0 +1,68 @@
+"""What the incident does to oxygen and steam, now and later: health extrapolated through the forward function."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sevenppb.detect.balance import model
+from sevenppb.detect.balance.health import ADDITIVE
+from sevenppb.detect.balance.model import Conditions
+from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis.change import Change
+from sevenppb.detect.diagnosis.likelihood import Explanation
+from sevenppb.detect.expected import Days
+
+HORIZON = 365  # days looked ahead; a limit beyond is not reported
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """Factor on outlet oxygen and steam lost [kg/s] `ahead` days after the last reading, from the health alone."""
+
+    oxygen_factor: float
+    steam_lost: float
+
+
+def outlook(
+    days: Days, found: Explanation, change: Change, at: Conditions, size: float, ahead: int
+) -> Outlook:
+    """Outlook of one explanation at a size [signature steps] reached on the last day.
+
+    at    usual conditions (one row) to judge at
+    A ramp that is still growing goes on growing at its mean rate; every other change stays.
+    """
+    candidate = found.candidate
+    if candidate is None or CAUSES[candidate.cause].parameter is None:
+        return Outlook(1.0, 0.0)
+    parameter = CAUSES[candidate.cause].parameter or ""
+    last = len(days.index) - 1
+    if growing(change, last):
+        size *= (last - change.onset + 1 + ahead) / (last - change.onset + 1)
+    step = candidate.sign * candidate.step * size
+    step = step if parameter in ADDITIVE else float(np.clip(step, -3.0, 3.0))
+    well = model.expected(at, days.fitted.health)
+    sick = model.expected(at, days.fitted.health.moved(parameter, step))
+    return Outlook(
+        float(np.median(sick.outlet_oxygen / well.outlet_oxygen)),
+        max(float(np.median(sick.steam_flow - well.steam_flow)), 0.0),
+    )
+
+
+def growing(change: Change, last: int) -> bool:
+    """A ramp that had not come to rest by the last day."""
+    return change.shape == "ramp" and change.full >= last - 7
+
+
+def days_to(
+    factor: float, days: Days, found: Explanation, change: Change, at: Conditions, size: float
+) -> int | None:
+    """Days after the last reading until outlet oxygen has grown by `factor` in all; None if not within HORIZON."""
+    if outlook(days, found, change, at, size, 0).oxygen_factor >= factor:
+        return 0
+    if not growing(change, len(days.index) - 1):
+        return None
+    ahead = np.arange(7, HORIZON + 1, 7)
+    for d in ahead:
+        if outlook(days, found, change, at, size, int(d)).oxygen_factor >= factor:
+            return int(d)
+    return None

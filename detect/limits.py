@@ -1,0 +1,33 @@
+"""Limits and typical values, each with its source. A fleet file's [vessel.limits] overrides them."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Limit:
+    """`value` in the inside unit of `what` (ppb, K); `source` is printed beside it."""
+
+    what: str
+    value: float
+    unit: str
+    source: str
+
+
+LIMITS: dict[str, Limit] = {
+    "outlet_oxygen": Limit(
+        "outlet_oxygen",
+        7.0,
+        "ppb",
+        "UFC 3-240-13FN, Industrial Water Treatment Operation and Maintenance, US DoD, 2005, Table 3-8: below 0.007 ppm",
+    ),
+    "subcooling": Limit(
+        "subcooling",
+        2.0,
+        "delta_degC",
+        "common practice, no source; UFC 3-240-13FN, 2005, para. 3-2.6.1.1 asks for 1 degC, altitude-corrected",
+    ),
+}
+
+STANDARD_ATMOSPHERE = 101_325.0  # Pa; ISO 2533:1975
+AMBIENT = 20.0  # degC around shell and vent line where nothing is measured; common practice, no source
+AIR_PER_OXYGEN_MASS = 2.85  # kg dissolved air gases per kg oxygen near 20 degC; from memory

@@ -1,0 +1,48 @@
+"""Which hours count: only steady running says anything about a slow fault.
+
+Marks, never drops: one column a reason, True where the hour is cut for it.
+"""
+
+import numpy as np
+import pandas as pd
+
+from sevenppb.detect.settings import Settings
+
+LOADS = ("inlet_flow", "outlet_flow", "steam_flow", "makeup_flow")
+
+
+def load_of(hourly: pd.DataFrame) -> pd.Series | None:
+    """The reading that best stands for the load: the first of LOADS with readings in at least half of the hours
+    that have a shell pressure; None where there is none."""
+    wanted = 0.5 * hourly["shell_pressure"].notna().sum()
+    for role in LOADS:
+        if role in hourly and hourly[role].notna().sum() >= wanted:
+            return hourly[role]
+    return None
+
+
+def steady_marks(hourly: pd.DataFrame, barometer: pd.Series, settings: Settings) -> pd.DataFrame:
+    """Marks per hour (index as `hourly`): no reading, standing, start-up, load move, pressure move.
+
+    hourly      a column a role, inside units; shell_pressure and storage_temperature are there
+    barometer   [Pa], aligned with hourly
+    """
+    pressure, temperature = hourly["shell_pressure"], hourly["storage_temperature"]
+    missing = pressure.isna() | temperature.isna()
+    standing = (pressure < barometer + 0.02 * barometer) | (temperature < 60.0)
+    marks = {"no reading": missing}
+    load = load_of(hourly)
+    if load is not None:
+        usual = float(load[load > 0].quantile(0.9)) if (load > 0).any() else np.nan
+        missing = missing | load.isna()
+        marks["no reading"] = missing
+        standing = standing | (load < settings.min_load * usual)
+        moved = (load.diff().abs() / usual).fillna(0.0)
+        marks["load move"] = (moved > settings.max_load_move) & ~standing & ~missing
+    standing = standing & ~missing
+    marks["standing"] = standing
+    stopped = standing.rolling(settings.settle_hours + 1, min_periods=1).max() > 0
+    marks["start-up"] = stopped & ~standing & ~missing
+    move = (pressure.diff().abs() / pressure).fillna(0.0)
+    marks["pressure move"] = (move > 0.05) & ~standing & ~missing & ~marks["start-up"]
+    return pd.DataFrame(marks, index=hourly.index).astype(bool)

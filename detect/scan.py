@@ -1,0 +1,163 @@
+"""One vessel: readings → ranked incidents, the steps in order."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from sevenppb.detect import baseline as baselines
+from sevenppb.detect import expected, features
+from sevenppb.detect.balance import conditions
+from sevenppb.detect.baseline import Baseline
+from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis import coverage as coverages
+from sevenppb.detect.diagnosis import search, signatures
+from sevenppb.detect.diagnosis.search import Break, Search
+from sevenppb.detect.diagnosis.signatures import Signatures
+from sevenppb.detect.expected import Days
+from sevenppb.detect.features import WATCHED
+from sevenppb.detect.fleet import Cost, Vessel
+from sevenppb.detect.incidents import build, episodes
+from sevenppb.detect.incidents.incident import Coverage, Incident, VesselScan
+from sevenppb.detect.limits import LIMITS
+from sevenppb.detect.quality.readings import Readings
+from sevenppb.detect.quality.steady import steady_marks
+from sevenppb.detect.reporting import daily_table
+from sevenppb.detect.settings import DEFAULTS, Settings
+
+
+def scan_vessel(
+    vessel: Vessel, readings: Readings, cost: Cost | None = None, settings: Settings = DEFAULTS
+) -> VesselScan:
+    """What one vessel's readings say. Never looks at a clock, a file or another vessel."""
+    hourly = readings.hourly
+    barometer = features.barometer_of(hourly, vessel)
+    marks = steady_marks(hourly, barometer, settings)
+    steady = ~marks.any(axis=1)
+    days_steady = _days_with(steady, settings)
+    if len(days_steady) < settings.min_baseline_days + 1:
+        return _too_little(vessel, readings, marks, f"{len(days_steady)} days of steady running")
+    healthy = baselines.choose_baseline(vessel, days_steady, settings)
+    inside = int(((days_steady >= healthy.start) & (days_steady < healthy.end)).sum())
+    if inside < settings.min_baseline_days:
+        return _too_little(vessel, readings, marks, f"{inside} days of steady running in the baseline")
+
+    seen = features.observed(hourly, barometer, vessel)
+    at, assumed = conditions.conditions_of(hourly, barometer)
+    days = expected.daily(seen, at, steady, (healthy.start, healthy.end), settings)
+    roles = frozenset(hourly.columns[hourly.notna().any()])
+    signed = signatures.signatures(days.at, days.fitted.health, days.features, roles)
+    work = _breaks(vessel, days, signed)
+    found = search.search(days, signed, work, settings)
+    told = episodes.episodes(days, found, signed, work, settings)
+
+    setting = build.Setting(vessel.id, _limits(vessel), cost)
+    incidents = [build.from_episode(days, episode, setting) for episode in told]
+    patience = pd.Timedelta(days=settings.stuck_days)
+    incidents += [
+        build.from_stuck(s, setting, patience, hourly.index[-1])
+        for s in readings.stuck
+        if s.end - s.start >= patience
+    ]
+    return VesselScan(
+        id=vessel.id,
+        state="scanned",
+        error=None,
+        readings=readings.total,
+        usable=float(steady.sum() / max(len(steady), 1)),
+        hours_running=float((~marks["standing"] & ~marks["no reading"]).sum()),
+        span=(hourly.index[0], hourly.index[-1]),
+        baseline=(healthy.start, healthy.end),
+        coverage=_coverage(days, signed, found, roles),
+        notes=_notes(readings, assumed, healthy, days, vessel),
+        incidents=build.ranked(incidents),
+        daily=daily_table(days, found, signed, told),
+        units={f: WATCHED[f].unit for f in days.features} | {"steam_to_shell": "Pa", "vent_loss": "kg/s"},
+        tally=readings.tally,
+        marks={name: int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
+    )
+
+
+def _days_with(steady: pd.Series, settings: Settings) -> pd.DatetimeIndex:
+    count = steady.groupby(pd.DatetimeIndex(steady.index).floor("D")).sum()
+    return pd.DatetimeIndex(count.index[count >= settings.min_hours_per_day])
+
+
+def _breaks(vessel: Vessel, days: Days, signed: Signatures) -> tuple[Break, ...]:
+    """Work done starts a fresh level in every feature that what it resets can move."""
+    out = []
+    for work in vessel.work:
+        touched = np.zeros(len(days.features), dtype=bool)
+        for reset in work.resets:
+            touched |= _touched(reset, days.features, signed)
+        day = int(np.searchsorted(days.index, work.date.floor("D")))
+        if 0 < day < len(days.index):
+            out.append(Break(day, touched))
+    return tuple(out)
+
+
+def _touched(reset: str, watched: tuple[str, ...], signed: Signatures) -> NDArray[np.bool_]:
+    if reset == "all":
+        return np.ones(len(watched), dtype=bool)
+    natural = np.array([WATCHED[f].natural for f in watched])
+    out = np.zeros(len(watched), dtype=bool)
+    for j, candidate in enumerate(signed.candidates):
+        sensor = candidate.role is not None and reset == f"sensor:{candidate.role}"
+        if sensor or (candidate.role is None and CAUSES[candidate.cause].resets == reset):
+            out |= abs(np.nanmean(signed.moves[:, :, j], axis=0)) > 0.1 * natural
+    return out
+
+
+def _limits(vessel: Vessel) -> dict[str, float]:
+    return {name: limit.value for name, limit in LIMITS.items()} | vessel.limits
+
+
+def _coverage(days: Days, signed: Signatures, found: Search, roles: frozenset[str]) -> tuple[Coverage, ...]:
+    everything = signatures.signatures(days.at, days.fitted.health, tuple(WATCHED), roles)
+    rows = coverages.coverage(days, signed, everything, found.lengths, found.charts, found.correlation)
+    return tuple(
+        Coverage(row.cause, row.smallest is not None, row.smallest, row.confusable_with, row.missing_roles)
+        for row in rows
+    )
+
+
+def _notes(
+    readings: Readings, assumed: tuple[str, ...], healthy: Baseline, days: Days, vessel: Vessel
+) -> tuple[str, ...]:
+    notes = [f"baseline {healthy.start:%Y-%m-%d} to {healthy.end:%Y-%m-%d}: {healthy.why}"]
+    if "barometric_pressure" not in readings.hourly:
+        notes.append(f"barometer not recorded: {vessel.barometer / 1000:g} kPa assumed")
+    if days.fitted.undetermined:
+        words = ", ".join(name.replace("_", " ") for name in days.fitted.undetermined)
+        notes.append(f"these tags don't determine {words}: usual values are used")
+    return (*readings.notes, *assumed, *notes)
+
+
+def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: str) -> VesselScan:
+    steady = ~marks.any(axis=1)
+    hourly = readings.hourly
+    sentence = (
+        f"{vessel.id}: too little data: {what}; export a longer span, "
+        "or check why hours were cut (see the table of marks)."
+    )
+    return VesselScan(
+        id=vessel.id,
+        state="too-little-data",
+        error=sentence,
+        readings=readings.total,
+        usable=float(steady.sum() / max(len(steady), 1)),
+        hours_running=float((~marks.get("standing", False) & ~marks["no reading"]).sum()),
+        span=(hourly.index[0], hourly.index[-1]) if len(hourly) else None,
+        baseline=None,
+        coverage=(),
+        notes=readings.notes,
+        incidents=(),
+        daily=pd.DataFrame(index=pd.DatetimeIndex([], tz="UTC")),
+        units={},
+        tally=readings.tally,
+        marks={name: int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
+    )
+
+
+def all_incidents(vessels: tuple[VesselScan, ...]) -> tuple[Incident, ...]:
+    """Incidents over all vessels by rank; each vessel's ids stay."""
+    return build.ranked([incident for vessel in vessels for incident in vessel.incidents])
