@@ -19,7 +19,7 @@ Shape = Literal["step", "ramp", "intermittent"]
 
 _MOST_KNOTS = 250  # ramps begin and end on at most so many days, else on every second, third, ...
 _USUAL_SIZE = 3.0  # prior standard deviation of a change's size, in those of one day
-_SHORTEST_RAMP = 2  # days; a ramp of one is a step
+_SHORTEST_RAMP = 7  # days; a shorter one is told as a step
 _RISING = -1
 _TAIL = 0.05  # outside each end of a 90 % interval
 
@@ -136,6 +136,19 @@ class _Series:
     def size_sd(self) -> float:
         return _USUAL_SIZE * self.sd
 
+    def constant(self, rows: npt.NDArray[np.bool_]) -> float:
+        """The likeliest value of the constant by some of the days, if nothing moved."""
+        precision = float(self.level[rows] @ self.level[rows]) + self.known
+        return float(self.level[rows] @ self.white[rows]) / precision if precision > 0 else 0.0
+
+    def cost(self, constant: float) -> float:
+        """Log-likelihood lost by this value of the constant against the likeliest, if nothing moved."""
+        if self.known == np.inf:
+            return 0.0
+        precision = float(self.level @ self.level) + self.known
+        best = float(self.level @ self.white) / precision
+        return 0.5 * precision * (constant - best) ** 2
+
     def regress(self, square: Array, with_level: Array, with_white: Array) -> tuple[Array, Array, Array]:
         """From a shape's products with itself, a constant and the data: its precision, its size, and its
         averaged likelihood over no change, a logarithm."""
@@ -195,41 +208,40 @@ def _ramp(series: _Series, earliest: int) -> _Candidate:
 
 
 def _intermittent(series: _Series, earliest: int) -> _Candidate:
-    """The zero is taken as known here, from the days before `earliest` where it was not."""
+    """On and off is searched at one value of the constant, the likeliest of the days before `earliest`, and
+    pays for how much worse than the best that value does without a move."""
     memory = series.memory
     before = memory.days < earliest
-    precision = float(series.level[before] @ series.level[before]) + series.known
-    zero = float(series.level[before] @ series.white[before]) / precision if precision > 0 else 0.0
-    found = switching.fit(memory, series.white - zero * series.level, series.sd, series.size_sd, earliest)
-    onset = memory.days[np.argmax(found.onset)]
+    zero = series.constant(before)
+    white = series.white - zero * series.level
+    found = switching.fit(memory, white, series.sd, series.size_sd, earliest)
     return _Candidate(
         shape="intermittent",
-        evidence=found.evidence,
+        evidence=found.evidence - series.cost(zero),
         days=np.bincount(memory.days, weights=found.onset, minlength=series.last + 1),
-        onset=int(onset),
+        onset=int(memory.days[np.argmax(found.onset)]),
         full=None,
         size=found.size,
         size_se=found.size_se,
-        gain=found.gain,
+        gain=found.gain - series.cost(zero),
     )
 
 
 def _best(shape: Shape, series: _Series, stride: int, fits: _Fits) -> _Candidate:
-    """The likeliest of a shape's fits; a fit stands for `stride` days from its onset on."""
-    best = int(np.argmax(fits.posterior))
+    """The onset in the middle of a shape's fits, and the likeliest of those that begin there: the likeliest
+    of all is often an outlier's. A fit stands for `stride` days from its onset on."""
     evidence = float(logsumexp(fits.posterior))
-    days = np.bincount(
-        fits.onset, weights=np.exp(fits.posterior - evidence) / stride, minlength=series.last + 1
-    )
-    if stride > 1:
-        days = np.convolve(days, np.ones(stride))[: series.last + 1]
+    weight = np.bincount(fits.onset, weights=np.exp(fits.posterior - evidence), minlength=series.last + 1)
+    onset = int(np.searchsorted(np.cumsum(weight), 0.5))
+    there = np.flatnonzero(fits.onset == onset)
+    best = there[np.argmax(fits.posterior[there])]
     full = int(fits.full[best])
     size, precision = float(fits.size[best]), float(fits.precision[best])
     return _Candidate(
         shape=shape,
         evidence=evidence,
-        days=days,
-        onset=int(fits.onset[best]),
+        days=np.convolve(weight, np.full(stride, 1.0 / stride))[: series.last + 1],
+        onset=onset,
         full=None if full == _RISING else full,
         size=size,
         size_se=precision**-0.5,
