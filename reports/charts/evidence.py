@@ -1,6 +1,6 @@
 """What one residual did: observed dots, expected line, its band, the onset's interval, the first flag."""
 
-from typing import Any
+from typing import Any, Final
 
 import altair as alt
 
@@ -13,7 +13,7 @@ _FROM_DATA = alt.Scale(zero=False)
 _DAY_LABEL = (
     "utcFormat(datum.value, utcdate(datum.value) != 1 ? '%-d %b' : utcmonth(datum.value) == 0 ? '%Y' : '%b')"
 )
-_BREAK = "break-paths-show-path-domains"
+_BREAK: Final = "break-paths-show-path-domains"
 
 
 def specification(chart: EvidenceChart) -> dict[str, Any]:
@@ -33,8 +33,7 @@ def specification(chart: EvidenceChart) -> dict[str, Any]:
     if chart.limit is not None:
         layers.extend(_limit(unit))
         data["limit"] = [{"limit": chart.limit, "label": "limit"}]
-    layered = alt.layer(*layers).properties(width=style.WIDTH, height=HEIGHT)
-    return style.specification(layered, data)
+    return style.specification(layers, data, width=style.WIDTH, height=HEIGHT)
 
 
 def draw(chart: EvidenceChart, name: str) -> str:
@@ -63,24 +62,29 @@ def _value(field: str, unit: str) -> alt.Y:
 def _band(unit: str) -> alt.Chart:
     base = alt.Chart(alt.NamedData("days"))
     area = base.mark_area(color=style.EXPECTED, opacity=0.18, invalid=_BREAK)
-    return area.encode(x=_day(), y=_value("low", unit), y2="high:Q")
+    drawn: alt.Chart = area.encode(x=_day(), y=_value("low", unit), y2="high:Q")
+    return drawn
 
 
 def _expected(unit: str) -> alt.Chart:
     base = alt.Chart(alt.NamedData("days"))
     line = base.mark_line(color=style.EXPECTED, strokeWidth=1.6, strokeDash=[5, 3], invalid=_BREAK)
-    return line.encode(x=_day(), y=_value("expected", unit))
+    drawn: alt.Chart = line.encode(x=_day(), y=_value("expected", unit))
+    return drawn
 
 
 def _dots(unit: str) -> alt.Chart:
     base = alt.Chart(alt.NamedData("dots"))
     line = base.mark_line(color=style.OBSERVED, strokeCap="round", strokeWidth=3.2, invalid=_BREAK)
-    return line.encode(x=_day(), y=_value("observed", unit))
+    drawn: alt.Chart = line.encode(x=_day(), y=_value("observed", unit))
+    return drawn
 
 
 def _shade() -> alt.Chart:
     base = alt.Chart(alt.NamedData("onset"))
-    return base.mark_rect(color=style.MUTED, opacity=0.22).encode(x=_day("start"), x2="end:T")
+    shade = base.mark_rect(color=style.MUTED, opacity=0.22)
+    drawn: alt.Chart = shade.encode(x=_day("start"), x2="end:T")
+    return drawn
 
 
 def _flag() -> tuple[alt.Chart, alt.Chart]:

@@ -36,17 +36,19 @@ def specification(chart: SignatureChart) -> dict[str, Any]:
             x=x, y=y
         ),
     )
-    layered = alt.layer(*layers).properties(
-        width=style.WIDTH - LABEL_WIDTH + style.VALUE_WIDTH, height=ROW_HEIGHT * len(chart.rows)
-    )
-    data = {
+    data: dict[str, list[dict[str, Any]]] = {
         "zero": [{"move": 0}],
         "found": [{"label": row.label, "move": row.found, "zero": 0} for row in chart.rows],
         "predicted": [
             {"label": row.label, "move": row.predicted} for row in chart.rows if row.predicted is not None
         ],
     }
-    return style.specification(layered, data)
+    return style.specification(
+        layers,
+        data,
+        width=style.WIDTH - LABEL_WIDTH + style.VALUE_WIDTH,
+        height=ROW_HEIGHT * len(chart.rows),
+    )
 
 
 _CROSS = "M-.6,-.6L.6,.6M.6,-.6L-.6,.6"

@@ -5,6 +5,7 @@ light, dark and paper. Meaning is never by colour alone: observed are dots, expe
 """
 
 import re
+from collections.abc import Iterable
 from typing import Any
 
 import altair as alt
@@ -48,15 +49,18 @@ def config() -> dict[str, Any]:
     }
 
 
-def specification(chart: alt.LayerChart, data: dict[str, list[dict[str, Any]]]) -> dict[str, Any]:
-    """The chart's Vega-Lite with the shared look and its data, which `chart` names by `alt.NamedData`."""
-    return {**chart.to_dict(), "config": config(), "datasets": data}
+def specification(
+    layers: Iterable[alt.Chart], data: dict[str, list[dict[str, Any]]], *, width: int, height: int
+) -> dict[str, Any]:
+    """The layers' Vega-Lite with the shared look and the data, which layers name by `alt.NamedData`."""
+    layered: dict[str, Any] = alt.layer(*layers).properties(width=width, height=height).to_dict()
+    return {**layered, "config": config(), "datasets": data}
 
 
 def svg(specified: dict[str, Any], name: str) -> str:
     """The drawing as an SVG without ids of other drawings, or roles inside. `name` makes its ids unique
     in a page. The page describes it: it carries no text alternative of its own."""
-    import vl_convert  # noqa: PLC0415  heavy: only where something is drawn
+    import vl_convert
 
     drawn: str = vl_convert.vegalite_to_svg(specified)
     drawn = re.sub(r' (?:role|aria-[a-z]+|pointer-events|class|version|xmlns:xlink)="[^"]*"', "", drawn)
