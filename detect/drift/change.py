@@ -34,7 +34,7 @@ class Change:
     last day,
                  and for on and off
     size         the whole move, or what a ramp has reached by the last day [unit of y]
-    size_se      its standard error at this onset
+    size_se      its standard error, over all onsets of this shape
     gain         log-likelihood over no change at all, at the best fit
     """
 
@@ -228,22 +228,23 @@ def _intermittent(series: _Series, earliest: int) -> _Candidate:
 
 
 def _best(shape: Shape, series: _Series, stride: int, fits: _Fits) -> _Candidate:
-    """The onset in the middle of a shape's fits, and the likeliest of those that begin there: the likeliest
-    of all is often an outlier's. A fit stands for `stride` days from its onset on."""
+    """The onset in the middle of a shape's fits, since the likeliest of all is often an outlier's, and the
+    likeliest fit that begins there; the size over all fits. A fit stands for `stride` days from its onset
+    on."""
     evidence = float(logsumexp(fits.posterior))
-    weight = np.bincount(fits.onset, weights=np.exp(fits.posterior - evidence), minlength=series.last + 1)
-    onset = int(np.searchsorted(np.cumsum(weight), 0.5))
+    weight = np.exp(fits.posterior - evidence)
+    days = np.bincount(fits.onset, weights=weight, minlength=series.last + 1)
+    onset = int(np.searchsorted(np.cumsum(days), 0.5))
     there = np.flatnonzero(fits.onset == onset)
     best = there[np.argmax(fits.posterior[there])]
-    full = int(fits.full[best])
-    size, precision = float(fits.size[best]), float(fits.precision[best])
+    size = float(weight @ fits.size)
     return _Candidate(
         shape=shape,
         evidence=evidence,
-        days=np.convolve(weight, np.full(stride, 1.0 / stride))[: series.last + 1],
+        days=np.convolve(days, np.full(stride, 1.0 / stride))[: series.last + 1],
         onset=onset,
-        full=None if full == _RISING else full,
+        full=None if fits.full[best] == _RISING else int(fits.full[best]),
         size=size,
-        size_se=precision**-0.5,
-        gain=0.5 * size**2 * precision,
+        size_se=float(np.sqrt(weight @ (1.0 / fits.precision + (fits.size - size) ** 2))),
+        gain=float(0.5 * fits.size[best] ** 2 * fits.precision[best]),
     )
