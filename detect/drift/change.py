@@ -31,8 +31,7 @@ class Change:
     shape        the likeliest; `probability` is its share among the three [1]
     onset        first day affected, with its 90 % interval `low` to `high`
     full         day on which the move is whole: the onset for a step; None while a ramp still rises on the
-    last day,
-                 and for on and off
+                 last day, and for on and off
     size         the whole move, or what a ramp has reached by the last day [unit of y]
     size_se      its standard error, over all onsets of this shape
     gain         log-likelihood over no change at all, at the best fit
@@ -128,7 +127,7 @@ class _Series:
             white=memory.innovations(y[memory.days]),
             level=memory.innovations(np.ones(len(memory.days))),
             known=np.inf if level_sd == 0.0 else level_sd**-2,
-            sd=float(np.median(sd)),
+            sd=float(np.median(np.asarray(sd))),
             last=int(memory.days[-1]),
         )
 
@@ -218,7 +217,7 @@ def _intermittent(series: _Series, earliest: int) -> _Candidate:
     return _Candidate(
         shape="intermittent",
         evidence=found.evidence - series.cost(zero),
-        days=np.bincount(memory.days, weights=found.onset, minlength=series.last + 1),
+        days=np.bincount(memory.days, weights=found.onset, minlength=series.last + 1).astype(np.float64),
         onset=int(memory.days[np.argmax(found.onset)]),
         full=None,
         size=found.size,
