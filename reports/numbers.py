@@ -76,14 +76,14 @@ def _plain(unit: str, shown_in: Units) -> Scale:
 
 def places(feature: str, shown: Scale, typical: float) -> int:
     """Decimals that the instrument behind `feature` supports around `typical` [shown unit]: the first digit
-    of its usual standard uncertainty is the last one shown. Features without a role get three digits."""
+    of its usual standard uncertainty is the last one shown (negative: before the point). Features without a role get three digits."""
     role = _instrument(feature)
     if role is None:
         return decimals_for_digits(typical)
     accuracy = role.accuracy * abs(typical) if role.relative else role.accuracy * shown.factor
     if not math.isfinite(accuracy) or accuracy <= 0.0:
         return decimals_for_digits(typical)
-    return min(max(math.ceil(-math.log10(accuracy)), 0), 6)
+    return min(math.ceil(-math.log10(accuracy)), 6)
 
 
 def _instrument(feature: str) -> Role | None:
@@ -99,9 +99,12 @@ def decimals_for_digits(value: float, digits: int = DIGITS_WITHOUT_ACCURACY) -> 
 
 
 def number(value: float | None, decimals: int, *, signed: bool = False) -> str:
-    """A number with a true minus sign and thin groups of thousands; a dash for none."""
+    """A number with a true minus sign and thin groups of thousands; a dash for none. Negative `decimals` round
+    before the point: -2 to hundreds."""
     if value is None or not math.isfinite(value):
         return NONE
+    if decimals < 0:
+        value, decimals = round(value, decimals), 0
     text = f"{abs(value):,.{decimals}f}".replace(",", GROUP)
     is_zero = float(f"{value:.{decimals}f}") == 0.0
     sign = "" if is_zero else MINUS if value < 0 else "+" if signed else ""

@@ -2,10 +2,11 @@
 
 import csv
 import io
+import math
 
 import pandas as pd
 
-from sevenppb.detect.incidents.incident import FleetScan, Incident
+from sevenppb.detect.incidents.incident import Evidence, FleetScan, Incident
 
 COLUMNS = (
     "rank", "id", "vessel", "cause", "role", "confidence", "alternatives", "shape", "onset", "onset_low",
@@ -13,7 +14,7 @@ COLUMNS = (
     "magnitude_high", "magnitude_unit", "urgency", "limit", "limit_at", "limit_low", "limit_high",
     "oxygen_excess_ppb", "steam_lost_kg_h", "cost_per_year", "evidence", "checks", "cautions",
 )  # fmt: skip
-# What a spreadsheet takes for the start of a formula, also after blanks; with the full-width twins of = + - @.
+# What a spreadsheet takes for the start of a formula, and the full-width twins of = + - @.
 _FORMULA_STARTS = tuple("=+-@|%\t\r\n＝＋－＠")
 
 
@@ -47,7 +48,7 @@ def daily_parquet(scan: FleetScan) -> bytes:
 
 
 def defused(text: str) -> str:
-    """Text that a spreadsheet would run as a formula gets an apostrophe in front; other text is left alone."""
+    """Text that a spreadsheet would run as a formula gets an apostrophe in front; other text stays."""
     return f"'{text}" if text.lstrip(" ").startswith(_FORMULA_STARTS) else text
 
 
@@ -58,7 +59,7 @@ def _cell(value: object) -> str:
     if isinstance(value, pd.Timestamp):
         return value.strftime("%Y-%m-%d")
     if isinstance(value, float):
-        return "" if value != value else f"{value:.6g}"
+        return "" if math.isnan(value) else f"{value:.6g}"
     if isinstance(value, int):
         return str(value)
     return defused(str(value))
@@ -74,6 +75,10 @@ def _values(row: Incident) -> tuple[object, ...]:
         row.urgency,
         *((limit.what, limit.at, limit.low, limit.high) if limit else (None,) * 4),
         row.consequence.oxygen_excess_ppb, row.consequence.steam_lost_kg_h, row.consequence.cost_per_year,
-        "; ".join(f"{part.feature} {part.observed:.6g} for {part.expected:.6g} {part.unit}" for part in row.evidence),
+        "; ".join(_compared(part) for part in row.evidence),
         " ".join(row.checks), " ".join(row.cautions),
     )  # fmt: skip
+
+
+def _compared(part: Evidence) -> str:
+    return f"{part.feature} {part.observed:.6g} for {part.expected:.6g} {part.unit}"

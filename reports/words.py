@@ -76,7 +76,7 @@ def limit(found: LimitReached, until: pd.Timestamp | None) -> str:
 
 
 def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> str:
-    """The incident in one sentence: vessel, cause and how sure, how much, since when, what shows it, the limit."""
+    """The incident in one sentence: where, what and how sure, how much, since when, what shows it, limit."""
     parts = [f"{magnitude(incident, units)}, {SHAPES[incident.shape]} {day(incident.onset)}"]
     shown = strongest(incident)
     if shown is not None:

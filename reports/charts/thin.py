@@ -10,8 +10,8 @@ MOST = 400
 def kept(
     observed: tuple[float | None, ...], expected: tuple[float | None, ...], most: int = MOST
 ) -> list[int]:
-    """Positions of the days to draw, ascending, at most `most`: of each bucket of days the lowest and the highest
-    residual, so that every dot drawn is a day that was. Days without a residual are kept only where none is lost."""
+    """Positions of the days to draw, ascending, at most `most`: of each bucket of days the lowest and the
+    highest residual, so that every dot drawn is a day that was. A bucket without any keeps its first day."""
     n = len(observed)
     if n <= most:
         return list(range(n))

@@ -48,12 +48,6 @@ def scan(
 
     urgent = None if fail_on is None else threshold(fail_on)
     described = read_fleet(fleet)
-    unknown = sorted(set(vessels) - {row.id for row in described.vessels})
-    if unknown:
-        known = ", ".join(row.id for row in described.vessels)
-        raise click.BadParameter(
-            f"{fleet} has no {', '.join(unknown)}; it has {known}.", param_hint="--vessel"
-        )
     folder = out if out is not None else fleet.parent / "scan"
     with progress.shown(quiet=quiet) as show:
         found = running.scan_into(

@@ -1,4 +1,4 @@
-"""A scan for the reliability engineer: FleetScan → records of finished values. Nothing further on does arithmetic."""
+"""A scan for the reliability engineer: FleetScan → finished values. Nothing further on does arithmetic."""
 
 import re
 from collections.abc import Iterable

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.fleet import Cost
 from sevenppb.detect.incidents.incident import Consequence, Incident, VesselScan
 from sevenppb.reports import numbers, words
@@ -24,12 +25,13 @@ class EvidenceRow:
 
 @dataclass(frozen=True)
 class Section:
-    """One incident: everything that the page says about it, in reading order. `facts` are (label, text) pairs."""
+    """One incident: all that the page says about it, in reading order. `facts` are (label, text) pairs."""
 
     anchor: str
     id: str
     heading: str
     sentence: str
+    meaning: str
     facts: tuple[tuple[str, str], ...]
     charts: tuple[EvidenceChart, ...]
     signature: SignatureChart | None
@@ -58,6 +60,7 @@ def section(
         id=incident.id,
         heading=f"{incident.rank}. {incident.vessel}: {words.cause(incident.cause, incident.role)}",
         sentence=words.sentence(incident, units, until),
+        meaning=CAUSES[incident.cause].meaning,
         facts=_facts(incident, cost, units, until),
         charts=evidence_charts(vessel, incident, limits, units),
         signature=signature_chart(incident),

@@ -25,7 +25,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class EvidenceChart:
-    """One residual over time [unit]. The lists run in step, a day each (ISO dates); None where nothing was steady."""
+    """One residual over time [unit]. The lists run in step, a day each (ISO); None where none was steady."""
 
     feature: str
     title: str
@@ -43,7 +43,7 @@ class EvidenceChart:
 
 @dataclass(frozen=True)
 class SignatureRow:
-    """One residual's move [standard errors]: found, and as the named cause would make it (None: it makes none)."""
+    """One residual's move [standard errors]: found, and as the cause predicts (None: it makes none)."""
 
     label: str
     found: float

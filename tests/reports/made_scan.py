@@ -144,13 +144,14 @@ def broken_vessel(name: str) -> VesselScan:
 
 
 def fleet_scan(first: str = "DA-1", days: int = 731, seed: int = 7, choked: int = 1) -> FleetScan:
-    """Four vessels: one with `choked` choked vents, one with a drifted sensor and lost heat, one healthy, one failed."""
+    """Four vessels: the first choked `choked` times, one with two incidents, one healthy, one failed."""
     rng = np.random.default_rng(seed)
     tank = tuple(incident(rank, first) for rank in range(1, choked + 1))
     drift = incident(
-        choked + 1, "DA-2", cause="sensor-drift", role="outlet_oxygen", confidence=0.74, shape="step", state="open",
-        magnitude=Magnitude("reading shifted", -1.21, -1.5, -0.9, "ppb"), urgency=0.31, severity=0.4, probability=0.78,
-        limit_reached=None, alternatives=(), onset=day("2025-05-10"),
+        choked + 1, "DA-2", cause="sensor-drift", role="outlet_oxygen", confidence=0.74, shape="step",
+        state="open",
+        magnitude=Magnitude("reading shifted", -1.21, -1.5, -0.9, "ppb"), urgency=0.31, severity=0.4,
+        probability=0.78, limit_reached=None, alternatives=(), onset=day("2025-05-10"),
         onset_interval=(day("2025-05-08"), day("2025-05-12")), first_flagged=day("2025-05-16"),
         consequence=Consequence(None, 0.0, None),
     )  # fmt: skip
@@ -177,7 +178,8 @@ def fleet(first: str = "DA-1", display: str = "si") -> Fleet:
     vessels = tuple(
         Vessel(
             name, (), "auto", tags, 50.0, None, 101_325.0, None,
-            {"outlet_oxygen": 7.0, "subcooling": 2.0}, (Work(day("2025-06-14"), "spray nozzles cleaned", ("sprays",)),),
+            {"outlet_oxygen": 7.0, "subcooling": 2.0},
+            (Work(day("2025-06-14"), "spray nozzles cleaned", ("sprays",)),),
         )
         for name in (first, "DA-2", "DA-3", "DA-4")
     )  # fmt: skip

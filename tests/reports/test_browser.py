@@ -1,0 +1,75 @@
+"""The page as a browser shows it: offline, no complaint, sorted, filtered, narrow, printed."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+def shown(page: Any, column: int) -> list[str]:
+    cells = page.locator(f"#ranked tbody tr:not([hidden]) > :nth-child({column})")
+    return [str(text) for text in cells.all_inner_texts()]
+
+
+def test_a_head_sorts_both_ways(page: Any, scan_path: Path) -> None:
+    page.goto(scan_path.as_uri())
+    head = page.locator("#ranked th", has_text="Urgency")
+    head.get_by_role("button").click()
+    assert shown(page, 4) == ["0.12", "0.31", "0.83"]
+    assert head.get_attribute("aria-sort") == "ascending"
+    head.get_by_role("button").click()
+    assert shown(page, 4) == ["0.83", "0.31", "0.12"]
+    assert head.get_attribute("aria-sort") == "descending"
+    assert page.locator("#ranked th[aria-sort]").count() == 1
+
+
+def test_days_sort_as_days_with_none_last(page: Any, scan_path: Path) -> None:
+    page.goto(scan_path.as_uri())
+    page.get_by_role("button", name="Limit reached").click()
+    assert shown(page, 8) == ["20 Jan 2026", "–", "–"]
+
+
+def test_filters_narrow_and_say_how_many(page: Any, scan_path: Path) -> None:
+    page.goto(scan_path.as_uri())
+    page.get_by_label("Vessel").select_option("DA-2")
+    assert shown(page, 2) == ["DA-2", "DA-2"]
+    page.get_by_label("State").select_option("eased")
+    assert shown(page, 3) == ["heat loss"]
+    assert page.get_by_role("status").inner_text() == "1 of 3 shown"
+
+
+def test_the_keyboard_reaches_the_incidents(page: Any, scan_path: Path) -> None:
+    page.goto(scan_path.as_uri())
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the incidents"
+    page.keyboard.press("Enter")
+    assert page.url.endswith("#incidents")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_phone_needs_no_sideways_scroll(page: Any, scan_path: Path, scheme: str) -> None:
+    page.emulate_media(color_scheme=scheme)
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(scan_path.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_everything_is_there_without_scripts(chromium: Any, scan_path: Path) -> None:
+    context = chromium.new_context(java_script_enabled=False, offline=True)
+    bare = context.new_page()
+    bare.goto(scan_path.as_uri())
+    assert bare.locator("#ranked tbody tr").count() == 3
+    assert bare.locator("figure svg").count() >= 6
+    assert not bare.locator(".filters").is_visible()
+    assert bare.locator("#ranked button").count() == 0
+    context.close()
+
+
+def test_it_prints(page: Any, scan_path: Path) -> None:
+    page.emulate_media(color_scheme="dark")
+    page.goto(scan_path.as_uri())
+    printed = page.pdf(format="A4")
+    assert printed.startswith(b"%PDF")
+    page.emulate_media(media="print", color_scheme="dark")
+    assert page.evaluate("getComputedStyle(document.body).color") == "rgb(27, 27, 27)"
+    assert not page.locator(".filters").is_visible()

@@ -1,0 +1,79 @@
+import re
+import xml.etree.ElementTree as ET
+
+import made_scan
+import numpy as np
+
+from sevenppb.detect.settings import DEFAULTS
+from sevenppb.reports.charts import evidence, signature, style, thin
+from sevenppb.reports.views.scan import scan_view
+from sevenppb.reports.views.series import SignatureChart, SignatureRow
+
+SECTION = scan_view(made_scan.fleet_scan(), made_scan.fleet(), DEFAULTS).sections[0]
+
+
+def test_thinning_keeps_every_spike() -> None:
+    rng = np.random.default_rng(3)
+    observed = rng.standard_normal(3_650)
+    spikes = np.arange(20) * 180 + rng.integers(0, 100, 20)
+    observed[spikes] += np.where(np.arange(20) % 2, 30, -30)
+    kept = thin.kept(tuple(map(float, observed)), (0.0,) * 3_650)
+    assert len(kept) <= thin.MOST
+    assert set(spikes) <= set(kept)
+    assert kept == sorted(kept)
+
+
+def test_thinning_leaves_a_short_series_whole_and_bears_gaps() -> None:
+    assert thin.kept((1.0, None, 2.0), (1.0, 1.0, None)) == [0, 1, 2]
+    kept = thin.kept((None,) * 1_000, (1.0,) * 1_000)
+    assert 0 < len(kept) <= thin.MOST
+
+
+def test_the_strongest_moves_are_charted() -> None:
+    assert [chart.feature for chart in SECTION.charts] == ["vent_temperature", "outlet_oxygen", "subcooling"]
+    assert [chart.unit for chart in SECTION.charts] == ["°C", "ppb", "°C"]
+
+
+def test_each_chart_has_its_unit_on_the_axis_and_a_dot_a_day() -> None:
+    chart = SECTION.charts[1]
+    drawn = ET.fromstring(evidence.draw(chart, "c"))
+    texts = ["".join(node.itertext()) for node in drawn.iter("{http://www.w3.org/2000/svg}text")]
+    assert "ppb" in texts
+    assert {"flagged", "limit"} <= set(texts)
+    paths = [node.get("d", "") for node in drawn.iter("{http://www.w3.org/2000/svg}path")]
+    days_drawn = [row for row in thin.rows(chart) if row["observed"] is not None]
+    assert max(path.count("Z") for path in paths) == len(days_drawn)
+
+
+def test_drawings_share_a_page_without_sharing_ids_or_styles() -> None:
+    drawn = [evidence.draw(SECTION.charts[0], name) for name in ("one", "two")]
+    ids = [re.findall(r'\bid="([^"]+)"', text) for text in drawn]
+    assert not set(ids[0]) & set(ids[1])
+    for text in drawn:
+        assert " style=" not in text
+        used = re.findall(r"url\(#([^)]+)\)", text)
+        assert set(used) <= set(re.findall(r'\bid="([^"]+)"', text))
+
+
+def test_on_screen_every_colour_follows_the_page() -> None:
+    text = style.screen(evidence.draw(SECTION.charts[0], "c"))
+    colours = set(re.findall(r'"(#[0-9a-fA-F]{3,8}|rgb[^"]*)"', text))
+    assert colours == set()
+    assert '"var(--observed,#0072B2)"' in text
+
+
+def test_a_hostile_label_stays_text() -> None:
+    name = "</svg><script>alert(1)</script>"
+    drawn = signature.draw(SignatureChart("t", "a", (SignatureRow(name, 2.0, None),)), "s")
+    assert "<script" not in drawn
+    ET.fromstring(drawn)
+
+
+def test_predicted_moves_are_in_the_found_moves_standard_errors() -> None:
+    assert SECTION.signature is not None
+    by_label = {row.label: row for row in SECTION.signature.rows}
+    vent = by_label["vent line temperature"]
+    # evidence: expected 104.2, observed 97.9, z -8.1, so one standard error is 6.3 / 8.1; predicted -6.0
+    assert vent.predicted is not None
+    assert abs(vent.predicted - -6.0 / (6.3 / 8.1)) < 0.01
+    assert by_label["shell pressure"].predicted is None

@@ -1,0 +1,83 @@
+import base64
+import hashlib
+import re
+import time
+
+import made_scan
+
+from sevenppb.detect.causes import GENERAL_CAUTION
+from sevenppb.detect.settings import DEFAULTS
+from sevenppb.reports import html
+from sevenppb.reports.views.scan import scan_view, setting_rows
+
+
+def made(**changes: object) -> str:
+    first = str(changes.get("first", "DA-1"))
+    view = scan_view(made_scan.fleet_scan(**changes), made_scan.fleet(first=first), DEFAULTS)  # type: ignore[arg-type]
+    return html.scan_page(view).decode("utf-8")
+
+
+def test_a_vessel_called_script_stays_text() -> None:
+    text = made(first='"><script>alert(1)</script>')
+    assert "<script>alert" not in text
+    assert text.count("<script>") == 1  # the page's own
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in text
+
+
+def test_the_policy_names_exactly_the_pages_own_script_and_style(scan_html: bytes) -> None:
+    text = scan_html.decode("utf-8")
+    policy = re.search(r'http-equiv="Content-Security-Policy" content="([^"]+)"', text)
+    assert policy is not None
+    assert policy[1].replace("&#39;", "'").startswith("default-src 'none'; script-src 'sha256-")
+    for tag in ("script", "style"):
+        (content,) = re.findall(rf"<{tag}>(.*?)</{tag}>", text, re.DOTALL)
+        digest = base64.b64encode(hashlib.sha256(content.encode("utf-8")).digest()).decode()
+        assert f"'sha256-{digest}'" in policy[1].replace("&#39;", "'").replace("&#43;", "+")
+    assert " style=" not in text
+    assert re.search(r"\son[a-z]+=", text) is None
+
+
+def test_nothing_is_fetched(scan_html: bytes) -> None:
+    addresses = set(re.findall(r'(?:href|src|url\()=?["\']?([^"\')\s>]+)', scan_html.decode("utf-8")))
+    assert all(address.startswith("#") for address in addresses)
+
+
+def test_every_link_inside_leads_somewhere(scan_html: bytes) -> None:
+    text = scan_html.decode("utf-8")
+    ids = re.findall(r'\sid="([^"]+)"', text)
+    assert len(ids) == len(set(ids))
+    assert set(re.findall(r'href="#([^"]+)"', text)) <= set(ids)
+
+
+def test_the_page_holds_what_a_reader_needs(scan_html: bytes) -> None:
+    text = scan_html.decode("utf-8")
+    scan = made_scan.fleet_scan()
+    for incident in scan.incidents:
+        assert incident.id in text
+        for line in (*incident.checks, *incident.cautions):
+            assert line.replace("'", "&#39;") in text
+    assert "DA-4: no export matches exports/da4-*.csv" in text
+    assert "barometer not recorded: 101.325 kPa assumed" in text
+    assert GENERAL_CAUTION.replace("'", "&#39;") in text
+    assert "0.83 = probability that it is real 0.97 × severity 0.86" in text
+
+
+def test_no_incident_still_makes_a_page() -> None:
+    scan = made_scan.fleet_scan()
+    quiet = scan.__class__("Quiet", scan.tool, None, None, scan.vessels[2:], ())
+    text = html.scan_page(scan_view(quiet, made_scan.fleet(), DEFAULTS)).decode("utf-8")
+    assert "no change stands out from chance, load and season" in text
+    assert "no readings in the period" in text
+
+
+def test_twelve_incidents_fit_the_budget() -> None:
+    started = time.perf_counter()
+    text = made(choked=10)
+    assert time.perf_counter() - started < 8  # two seconds a vessel
+    assert len(text.encode("utf-8")) < 3_000_000
+
+
+def test_every_setting_has_its_meaning() -> None:
+    rows = setting_rows(DEFAULTS)
+    assert rows
+    assert [row.name for row in rows if not row.meaning] == []

@@ -1,0 +1,70 @@
+import math
+
+import pytest
+
+from sevenppb.reports import numbers
+from sevenppb.reports.numbers import Units
+
+SI, US = Units("si"), Units("us")
+
+
+@pytest.mark.parametrize(
+    ("feature", "value", "unit", "si", "us"),
+    [
+        # conversions by hand: 9/5 and 32; 1 lb = 0.45359237 kg; 1 psi = 6894.757 Pa; 1 atm = 101325 Pa
+        ("vent_temperature", 97.93, "degC", "97.9 °C", "208.3 °F"),
+        ("subcooling", 1.104, "K", "1.1 °C", "2.0 °F"),
+        ("outlet_oxygen", 5.234, "ppb", "5.2 ppb", "5.2 ppb"),
+        ("steam_flow", 4.2, "kg/s", "15.1 t/h", "33\u202f300 lb/h"),
+        ("shell_pressure", 143_000.0, "Pa", "41.7 kPa gauge", "6.0 psi gauge"),
+        ("barometric_pressure", 101_325.0, "Pa", "101.3 kPa", "14.70 psi"),
+        ("steam_valve", 0.463, "1", "46 %", "46 %"),
+        ("steam_flow", math.nan, "kg/s", "–", "–"),
+    ],
+)
+def test_reading_in_display_units(feature: str, value: float, unit: str, si: str, us: str) -> None:
+    assert numbers.reading(feature, value, unit, SI) == si
+    assert numbers.reading(feature, value, unit, US) == us
+
+
+def test_a_gauge_reading_is_over_the_vessels_own_barometer() -> None:
+    high_up = Units("si", barometer=83_000.0)
+    assert numbers.reading("shell_pressure", 143_000.0, "Pa", high_up) == "60.0 kPa gauge"
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "si", "us"),
+    [
+        (0.62, "fraction", "62 %", "62 %"),
+        (1.0, "degC", "1.0 °C", "1.8 °F"),  # a shift has no offset
+        (1.0, "K", "1.0 °C", "1.8 °F"),
+        (690.0, "Pa", "0.69 kPa", "0.10 psi"),
+        (195.0, "kg/h", "195 kg/h", "430 lb/h"),
+        (120.0, "kW", "120 kW", "409 kBtu/h"),
+        (-1.21, "ppb", "−1.2 ppb", "−1.2 ppb"),
+        (None, "ppb", "–", "–"),
+    ],
+)
+def test_amount(value: float | None, unit: str, si: str, us: str) -> None:
+    assert numbers.amount(value, unit, SI) == si
+    assert numbers.amount(value, unit, US) == us
+
+
+def test_both_ends_of_an_interval_have_the_same_decimals() -> None:
+    assert numbers.interval(0.5, 0.74, "fraction", SI) == "50 to 74 %"
+    assert numbers.interval(-0.2, 1.34, "ppb", SI) == "−0.2 to 1.3 ppb"
+    assert numbers.interval(math.nan, 1.0, "ppb", SI) == "–"
+
+
+@pytest.mark.parametrize(
+    ("fraction", "text"),
+    [(0.0, "0 %"), (0.004, "under 1 %"), (0.914, "91 %"), (0.996, "over 99 %"), (1.0, "100 %"), (None, "–")],
+)
+def test_percent_never_claims_certainty(fraction: float | None, text: str) -> None:
+    assert numbers.percent(fraction) == text
+
+
+def test_a_rounded_zero_has_no_sign() -> None:
+    assert numbers.number(-0.04, 1, signed=True) == "0.0"
+    assert numbers.number(0.06, 1, signed=True) == "+0.1"
+    assert numbers.number(1_234_567.0, 0) == "1\u202f234\u202f567"

@@ -1,0 +1,49 @@
+import made_scan
+from made_scan import day, incident
+
+from sevenppb.detect.incidents.incident import LimitReached, Magnitude
+from sevenppb.reports import words
+from sevenppb.reports.numbers import Units
+
+SI, US = Units("si"), Units("us")
+
+
+def test_one_sentence_says_it_all() -> None:
+    assert words.sentence(incident(1, "DA-1"), SI, day("2025-12-31")) == (
+        "DA-1: choked vent (confidence 91 %), vent area lost 62 % (50 to 74 %), growing since 3 Sep 2025; "
+        "vent line temperature is 97.9 °C where 104.2 °C is expected; at this pace outlet oxygen reaches its "
+        "limit about 20 Jan 2026 (8 Jan to 11 Feb 2026)."
+    )
+
+
+def test_a_limit_in_the_past_is_told_as_past() -> None:
+    past = LimitReached("outlet_oxygen", day("2025-10-20"), None, None)
+    told = words.sentence(incident(1, "DA-1", limit_reached=past), SI, day("2025-12-31"))
+    assert "outlet oxygen passed its limit on 20 Oct 2025" in told
+
+
+def test_a_sensors_shift_is_signed_and_named() -> None:
+    moved = Magnitude("reading shifted", 1.2, 0.9, 1.5, "degC")
+    drift = incident(1, "DA-1", cause="sensor-drift", role="storage_temperature", magnitude=moved)
+    assert words.cause(drift.cause, drift.role) == "sensor drift of storage temperature"
+    assert words.magnitude(drift, US) == "reading shifted +2.2 °F (1.6 to 2.7 °F)"
+
+
+def test_a_stuck_sensor_shows_its_reading_not_a_move() -> None:
+    held = Magnitude("reading held at", 100.0, float("nan"), float("nan"), "degC")
+    stuck = incident(1, "DA-1", cause="sensor-stuck", role="storage_temperature", magnitude=held)
+    assert words.magnitude(stuck, US) == "reading held at 212.0 °F"
+
+
+def test_lead_counts_vessels_and_what_still_runs() -> None:
+    scan = made_scan.fleet_scan()
+    assert words.lead(scan.incidents, 3, 1) == (
+        "3 vessels scanned, 1 could not be; 3 incidents found, 2 still running. "
+        "First to look at: DA-1, choked vent."
+    )
+    assert words.lead((), 1, 0) == ("1 vessel scanned; no change stands out from chance, load and season.")
+
+
+def test_days_name_a_year_once() -> None:
+    assert words.days(day("2025-08-29"), day("2025-09-09")) == "29 Aug to 9 Sep 2025"
+    assert words.days(day("2025-12-29"), day("2026-01-09")) == "29 Dec 2025 to 9 Jan 2026"
