@@ -11,11 +11,13 @@ from sevenppb.detect.balance.fit import Fitted
 from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.drift import innovations
 from sevenppb.detect.drift.innovations import Noise
-from sevenppb.detect.features import WATCHED
+from sevenppb.detect.features import SWING, WATCHED, to_test
 from sevenppb.detect.seasonal import terms as seasonal
 from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
+
+SMALLEST_SWING = 0.02  # of ln(load) within a day, below which the rise with load can't be told that day
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,8 @@ class Days:
     residual   [n, F] observed − balance on the test scale, mean over the day's steady hours; NaN where none
     terms      [n, T] seasonal terms, mean over the same hours
     prior      [F, T] prior standard deviation of each coefficient [test scale]
-    weight     [n] a day's standard deviation over the usual one
+    weight     [n, F] a day's standard deviation over the usual one
+    swing      the vessel's usual swing of ln(load) within a day, to which `_swing` features are scaled
     noise      per feature
     hours      [n] steady hours
     seen       daily means of the natural-scale features (watched and shown)
@@ -51,6 +54,7 @@ class Days:
     balance: Array
     at: Conditions
     fitted: Fitted
+    swing: float
 
     @property
     def present(self) -> NDArray[np.bool_]:
@@ -75,40 +79,57 @@ def daily(
     healthy = use & np.asarray((index >= baseline[0]) & (index < baseline[1]))
     fitted = fit.fit_health(at, seen, healthy)
     off = fit.residuals(seen, model.expected(at, fitted.health))
-    features = tuple(off.columns)
+    features: tuple[str, ...] = tuple(off.columns)
     columns = seasonal.terms_of(index, at, healthy)
 
-    hourly = np.column_stack(
-        [off.to_numpy(), columns.columns, seen.to_numpy(), *(getattr(at, f.name) for f in fields(Conditions))]
+    table = np.column_stack(
+        [columns.columns, seen.to_numpy(), *(getattr(at, f.name) for f in fields(Conditions))]
     )
-    hourly = hourly[use]
-    hourly[:, : len(features)] = _tamed(hourly[:, : len(features)], healthy[use])
-    day = index.floor("D")
-    days = pd.date_range(day[0], day[-1], freq="D")
-    grouped = pd.DataFrame(hourly).groupby(np.asarray(day[use]))
-    mean = grouped.mean().reindex(days).to_numpy()
-    count = grouped.count().reindex(days).fillna(0).to_numpy()
-    n_features, n_terms, n_seen = len(features), len(columns.names), seen.shape[1]
-    residual = mean[:, :n_features]
-    terms = mean[:, n_features : n_features + n_terms]
-    enough = (count[:, :n_features] >= settings.min_hours_per_day) & ~np.isnan(terms).any(axis=1)[:, None]
-    residual = np.where(enough, residual, np.nan)
-    hours = grouped.size().reindex(days).fillna(0).to_numpy(dtype=float)
-    daily_seen = mean[:, n_features + n_terms : n_features + n_terms + n_seen]
-    daily_at = mean[:, n_features + n_terms + n_seen :]
+    expects = np.column_stack([to_test(WATCHED[f], seen[f].to_numpy()) for f in features]) - off.to_numpy()
+    tame = _tamed(off.to_numpy()[use], healthy[use])
+    label = index.floor("D")
+    days = pd.date_range(label[0], label[-1], freq="D")
+    row = np.asarray((label[use] - days[0]).days)
+    hours = np.bincount(row, minlength=len(days)).astype(float)
+    mean, terms_seen_at = (
+        _means(row, np.column_stack([tame, expects[use]]), len(days)),
+        _means(row, table[use], len(days)),
+    )
+    residual, balance = np.split(mean, 2, axis=1)
+    splits = np.cumsum([len(columns.names), seen.shape[1]])
+    terms, daily_seen, daily_at = np.split(terms_seen_at, splits, axis=1)
+    in_baseline = np.asarray((days >= baseline[0]) & (days < baseline[1]))
 
+    swings = [i for i, f in enumerate(features) if f + SWING in WATCHED]
+    both = np.column_stack([tame[:, swings], expects[use][:, swings]])
+    slope, spread = _slopes(row, np.log(at.flow[use]), both, len(days))
+    wide = spread[in_baseline & (spread > SMALLEST_SWING)]
+    swing = float(np.median(wide)) if len(wide) >= settings.min_baseline_days else 0.0
+    slope = np.where(
+        (spread > max(SMALLEST_SWING, 0.4 * swing))[:, None] & (swing > 0), slope * swing, np.nan
+    )
+    swing_residual, swing_balance = np.split(slope, 2, axis=1)
+    features += tuple(features[i] + SWING for i in swings)
+    residual, balance = np.hstack([residual, swing_residual]), np.hstack([balance, swing_balance])
+    few = np.sqrt(24.0 / np.clip(hours, 4.0, 24.0)) ** 0.5
+    narrow = few * np.clip(swing / np.maximum(spread, 1e-6), 0.5, 3.0)
+    weight = np.column_stack([few] * (len(features) - len(swings)) + [narrow] * len(swings))
+
+    enough = (hours >= settings.min_hours_per_day) & ~np.isnan(terms).any(axis=1)
+    residual = np.where(enough[:, None], residual, np.nan)
+    terms = np.nan_to_num(terms)
     natural = np.array([WATCHED[f].natural for f in features])
     prior = natural[:, None] * columns.prior[None, :]
-    in_baseline = np.asarray((days >= baseline[0]) & (days < baseline[1]))
-    terms = np.nan_to_num(terms)
+    for i, name in enumerate(features):
+        for k, term in enumerate(columns.names):
+            if term == WATCHED[name].label:  # a reading explains nothing about itself
+                prior[i, k] = 0.0
     noise, keep = [], []
-    for i in range(n_features):
+    for i in range(len(features)):
         rows = in_baseline & ~np.isnan(residual[:, i])
-        if rows.sum() < settings.min_baseline_days:
-            continue
-        keep.append(i)
-        noise.append(innovations.estimate_noise(residual[rows, i], terms[rows], prior[i]))
-    balance = np.column_stack([_test(f, seen, daily_seen) for f in features]) - mean[:, :n_features]
+        if rows.sum() >= settings.min_baseline_days:
+            keep.append(i)
+            noise.append(innovations.estimate_noise(residual[rows, i], terms[rows], prior[i]))
     return Days(
         index=days,
         baseline=in_baseline,
@@ -117,20 +138,33 @@ def daily(
         terms=terms,
         term_names=columns.names,
         prior=prior[keep],
-        weight=np.sqrt(24.0 / np.clip(hours, 4.0, 24.0)) ** 0.5,
+        weight=weight[:, keep],
         noise=tuple(noise),
         hours=hours,
         seen=pd.DataFrame(daily_seen, index=days, columns=seen.columns),
         balance=balance[:, keep],
-        at=Conditions(*(daily_at[:, k] for k in range(daily_at.shape[1]))),
+        at=Conditions(*daily_at.T),
         fitted=fitted,
+        swing=swing,
     )
 
 
-def _test(name: str, seen: pd.DataFrame, means: Array) -> Array:
-    from sevenppb.detect.features import to_test
+def _means(row: NDArray[np.intp], values: Array, n: int) -> Array:
+    """Mean per day of what is there; NaN where nothing is."""
+    there = ~np.isnan(values)
+    count, total = np.zeros((n, values.shape[1])), np.zeros((n, values.shape[1]))
+    np.add.at(count, row, there)
+    np.add.at(total, row, np.where(there, values, 0.0))
+    return np.divide(total, count, out=np.full_like(total, np.nan), where=count > 0)
 
-    return to_test(WATCHED[name], means[:, list(seen.columns).index(name)])
+
+def _slopes(row: NDArray[np.intp], x: Array, values: Array, n: int) -> tuple[Array, Array]:
+    """Slope of each column on x within each day [n, columns], and the standard deviation of x within the day [n]."""
+    off = x - _means(row, x[:, None], n)[row, 0]
+    spread = np.sqrt(np.nan_to_num(_means(row, off[:, None] ** 2, n)[:, 0]))
+    about = values - _means(row, values, n)[row]
+    slope = _means(row, about * off[:, None], n) / np.maximum(spread, 1e-9)[:, None] ** 2
+    return slope, spread
 
 
 def _tamed(off: Array, healthy: NDArray[np.bool_]) -> Array:

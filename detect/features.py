@@ -18,7 +18,8 @@ from sevenppb.detect.physics import nozzle, steam
 class Watched:
     """A row of the table of watched features.
 
-    name      also the field of balance.model.Expected that predicts it
+    name      also the field of balance.model.Expected that predicts it; a name that ends in `_swing` is the other
+              feature's (test scale) rise within a day over the vessel's usual daily swing of load
     role      the role whose reading it rests on, besides shell_pressure
     label     in words
     unit      of the natural scale, in evidence and reports
@@ -49,8 +50,13 @@ _TABLE = (
         "vent_temperature", "vent_temperature", "vent line temperature", "degC", "linear", -np.inf, 0.5, 3.0
     ),
     Watched("vent_flow", "vent_flow", "vent flow", "kg/s", "log", 1e-5, 0.04, 0.3),
+    Watched("subcooling_swing", "storage_temperature", "subcooling's rise with load", "K", "linear", -np.inf, 0.05, 0.2),
+    Watched(
+        "outlet_oxygen_swing", "outlet_oxygen", "outlet oxygen's rise with load", "1", "linear", -np.inf, 0.04, 0.2
+    ),
     Watched("spray_differential", "spray_differential", "spray differential", "Pa", "log", 200.0, 0.025, 0.2),
 )
+SWING = "_swing"
 WATCHED: dict[str, Watched] = {row.name: row for row in _TABLE}
 
 
@@ -70,7 +76,7 @@ def observed(hourly: pd.DataFrame, barometer: pd.Series, vessel: Vessel) -> pd.D
     pressure = hourly["shell_pressure"].to_numpy()
     columns: dict[str, np.ndarray] = {}
     for feature in WATCHED.values():
-        if feature.role in hourly:
+        if feature.role in hourly and not feature.name.endswith(SWING):
             columns[feature.name] = hourly[feature.role].to_numpy()
     columns["subcooling"] = steam.saturation_temperature(pressure) - hourly["storage_temperature"].to_numpy()
     if "steam_pressure" in hourly:

@@ -45,7 +45,7 @@ def scan_vessel(
     at, assumed = conditions.conditions_of(hourly, barometer)
     days = expected.daily(seen, at, steady, (healthy.start, healthy.end), settings)
     roles = frozenset(hourly.columns[hourly.notna().any()])
-    signed = signatures.signatures(days.at, days.fitted.health, days.features, roles)
+    signed = signatures.signatures(days.at, days.fitted.health, days.features, roles, days.swing)
     work = _breaks(vessel, days, signed)
     found = search.search(days, signed, work, settings)
     told = episodes.episodes(days, found, signed, work, settings)
@@ -112,12 +112,17 @@ def _limits(vessel: Vessel) -> dict[str, float]:
 
 
 def _coverage(days: Days, signed: Signatures, found: Search, roles: frozenset[str]) -> tuple[Coverage, ...]:
-    everything = signatures.signatures(days.at, days.fitted.health, tuple(WATCHED), roles)
+    everything = signatures.signatures(days.at, days.fitted.health, _all_features(), roles, days.swing)
     rows = coverages.coverage(days, signed, everything, found.lengths, found.charts, found.correlation)
     return tuple(
         Coverage(row.cause, row.smallest is not None, row.smallest, row.confusable_with, row.missing_roles)
         for row in rows
     )
+
+
+def _all_features() -> tuple[str, ...]:
+    """Levels first, then swings: the order that signatures keeps."""
+    return tuple(sorted(WATCHED, key=lambda f: f.endswith(features.SWING)))
 
 
 def _notes(

@@ -42,6 +42,7 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
         flow=float(np.nanmedian(here.flow)),
         pressure=float(np.nanmedian(here.shell_pressure)),
         supply=float(np.nanmedian(here.steam_pressure)),
+        barometer=float(np.nanmedian(here.barometer)),
     )
     names = [row[0] for row in table.FITTED]
     prior = np.array([_scale(start, name) for name in names])

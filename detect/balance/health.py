@@ -16,6 +16,7 @@ class Health:
     flow                 reference water flow [kg/s]: the median of the baseline, not fitted
     pressure             reference shell pressure, absolute [Pa], not fitted
     supply               reference steam supply pressure, absolute [Pa], not fitted
+    barometer            reference barometer [Pa], not fitted
     spray_transfer       transfer units of heat over the sprays at the reference flow [1]
     tray_transfer        transfer units of heat over the trays (or the scrubber) [1]
     oxygen_transfer      transfer units of oxygen per transfer unit of heat [1]
@@ -28,7 +29,7 @@ class Health:
     supply_capacity      steam supply's flow area over its healthy value [1]
     valve_opening        steam valve opening at the reference [1]
     valve_curve          exponent of opening on relative flow area [1]
-    inlet_gas            inlet oxygen where it is not measured [ppb]
+    inlet_gas            usual inlet oxygen [ppb]; where it is measured the reading takes its place in the gas balance
     flood_margin         flooding load over the reference flow [1]
     heat_loss            fall of temperature by heat loss at the reference flow [K]
     """
@@ -36,6 +37,7 @@ class Health:
     flow: float
     pressure: float
     supply: float
+    barometer: float
     spray_transfer: float = 2.5
     tray_transfer: float = 2.5
     oxygen_transfer: float = 1.3

@@ -69,9 +69,7 @@ def expected(at: Conditions, health: Health) -> Expected:
     # Vent: nozzle flow relative to the reference, both regimes.
     flux = nozzle.mass_flux(at.shell_pressure, at.barometer, steam.density_vapour(at.shell_pressure))
     reference = np.asarray(health.pressure)
-    flux_reference = nozzle.mass_flux(
-        reference, np.asarray(np.median(at.barometer)), steam.density_vapour(reference)
-    )
+    flux_reference = nozzle.mass_flux(reference, health.barometer, steam.density_vapour(reference))
     relative_vent = np.maximum(health.vent_openness * at.vent_valve * flux / flux_reference, MIN_VENT_STEAM)
     vent = health.vent_share * health.flow * relative_vent
 
@@ -123,7 +121,7 @@ def expected(at: Conditions, health: Health) -> Expected:
         steam_valve=valve,
         outlet_flow=at.flow + steam_flow + at.drain_flow - vent,
         outlet_oxygen=oxygen_out,
-        inlet_oxygen=oxygen_in,
+        inlet_oxygen=np.full_like(at.flow, health.inlet_gas),
         vent_temperature=vent_temperature,
         vent_flow=vent,
         spray_differential=differential,

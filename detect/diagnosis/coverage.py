@@ -12,7 +12,7 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.drift.watch import Charts
 from sevenppb.detect.expected import Days
-from sevenppb.detect.features import WATCHED
+from sevenppb.detect.features import SWING, WATCHED
 
 Array = NDArray[np.float64]
 
@@ -68,10 +68,10 @@ def coverage(
 
 def _missing(days: Days, everything: Signatures, name: str, alike: tuple[str, ...]) -> tuple[str, ...]:
     """Roles not recorded whose reading would move most under this cause, and differently from its look-alikes."""
-    features = tuple(WATCHED)
+    features = tuple(f for f in WATCHED if not f.endswith(SWING))
     names = [c.name for c in everything.candidates]
-    natural = np.array([f.natural for f in WATCHED.values()])
-    usual = np.nanmean(everything.moves, axis=0) / natural[:, None]
+    natural = np.array([WATCHED[f].natural for f in features])
+    usual = np.nanmean(everything.moves[:, : len(features)], axis=0) / natural[:, None]
     own = usual[:, names.index(name)]
     others = [usual[:, names.index(a)] for a in alike if a in names]
     apart = np.max([abs(own - o) for o in others], axis=0) if others else abs(own)

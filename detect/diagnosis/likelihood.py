@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
-NOTHING_PRIOR = 0.5
+NOTHING_PRIOR = 10.0
 UNEXPLAINED_PRIOR = 0.3
 SPILL = 0.12  # effect on an unpredicted residual, as a share of its natural move per natural move predicted
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves

@@ -61,7 +61,7 @@ def whiteners(days: Days, breaks: tuple[Break, ...]) -> list[Whitener]:
         steps = (np.arange(len(days.index))[:, None] >= np.array(own, dtype=int)[None, :]).astype(float)
         terms = np.column_stack([days.terms, steps])
         prior = np.append(days.prior[f], np.full(len(own), np.inf))
-        out.append(innovations.whitener(days.present[:, f], terms, prior, days.noise[f], days.weight))
+        out.append(innovations.whitener(days.present[:, f], terms, prior, days.noise[f], days.weight[:, f]))
     return out
 
 

@@ -10,7 +10,7 @@ from sevenppb.detect.balance import model
 from sevenppb.detect.balance.health import ADDITIVE, Health
 from sevenppb.detect.balance.model import Conditions, Expected
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.features import WATCHED, to_test
+from sevenppb.detect.features import SWING, WATCHED, to_test
 from sevenppb.detect.physics import steam
 
 Array = NDArray[np.float64]
@@ -64,9 +64,24 @@ class Signatures:
 
 
 def signatures(
-    at: Conditions, health: Health, features: tuple[str, ...], roles: frozenset[str]
+    at: Conditions, health: Health, features: tuple[str, ...], roles: frozenset[str], swing: float
 ) -> Signatures:
-    """Signatures of every cause with a parameter and of every recorded sensor, at the conditions `at` [n]."""
+    """Signatures of every cause with a parameter and of every recorded sensor, at the conditions `at` [n].
+
+    features  levels first, then swings; swing: usual swing of ln(load) within a day, over which the latter rise
+    """
+    level = tuple(f for f in features if not f.endswith(SWING))
+    here = _at_one_load(at, health, level, roles)
+    moves = [here.moves[:, level.index(f), :] for f in level]
+    if len(level) < len(features):
+        high = _at_one_load(replace(at, flow=at.flow * np.exp(swing)), health, level, roles)
+        low = _at_one_load(replace(at, flow=at.flow * np.exp(-swing)), health, level, roles)
+        rise = (high.moves - low.moves) / 2.0
+        moves += [rise[:, level.index(f.removesuffix(SWING)), :] for f in features if f.endswith(SWING)]
+    return Signatures(here.candidates, np.stack(moves, axis=1))
+
+
+def _at_one_load(at: Conditions, health: Health, features: tuple[str, ...], roles: frozenset[str]) -> Signatures:
     base = _test_scale(model.expected(at, health), features)
     candidates: list[Candidate] = []
     moves: list[Array] = []
@@ -75,9 +90,7 @@ def signatures(
             continue
         additive = cause.parameter in ADDITIVE
         step = cause.sign * STEPS["heat_loss" if additive else "log"]
-        sick = model.expected(
-            _reading_follows(at, cause.parameter, step), health.moved(cause.parameter, step)
-        )
+        sick = model.expected(at, health.moved(cause.parameter, step))
         moved = _test_scale(sick, features) - base
         candidates.append(Candidate(cause.slug, None, cause.sign, abs(step), not additive))
         moves.append(moved)
@@ -88,13 +101,6 @@ def signatures(
             candidates.append(Candidate("sensor-drift", role, sign, size, logarithmic))
             moves.append(_lying(at, health, features, base, role, sign * size, logarithmic))
     return Signatures(tuple(candidates), np.nan_to_num(np.stack(moves, axis=2)))
-
-
-def _reading_follows(at: Conditions, parameter: str, step: float) -> Conditions:
-    """Conditions as recorded when a parameter that is itself a measured condition moves."""
-    if parameter == "inlet_gas":
-        return replace(at, inlet_oxygen=at.inlet_oxygen * np.exp(step))
-    return at
 
 
 def _lying(
@@ -109,7 +115,7 @@ def _lying(
         moved = _test_scale(model.expected(true, health), features) - base
     for i, name in enumerate(features):
         if WATCHED[name].role == role and name != "subcooling":
-            moved[:, i] = moved[:, i] + shift if role not in ("inlet_oxygen",) else shift
+            moved[:, i] += shift
     if "subcooling" in features:
         i = features.index("subcooling")
         if role == "storage_temperature":

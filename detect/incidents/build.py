@@ -182,7 +182,7 @@ def _magnitude(days: Days, episode: Episode, best: Explanation, at: Conditions) 
         f = int(np.argmax(abs(z)))
         feature = WATCHED[days.features[f]]
         effect, error = episode.change.effect[f], 1.645 * episode.change.error[f]
-        unit = "fraction" if feature.scale == "log" else feature.unit
+        unit = "fraction" if feature.scale == "log" else "degC" if feature.unit == "K" else feature.unit
         return Magnitude(f"{feature.label} moved", effect, effect - error, effect + error, unit)
     step = best.candidate.step
     sign = best.candidate.sign
