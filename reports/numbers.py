@@ -75,8 +75,9 @@ def _plain(unit: str, shown_in: Units) -> Scale:
 
 
 def places(feature: str, shown: Scale, typical: float) -> int:
-    """Decimals that the instrument behind `feature` supports around `typical` [shown unit]: the first digit
-    of its usual standard uncertainty is the last one shown (negative: before the point). Features without a role get three digits."""
+    """Decimals that the instrument behind `feature` supports around `typical` [shown unit]: the first digit of
+    its usual standard uncertainty is the last one shown, which can stand before the point (negative decimals).
+    Features without a role get three digits."""
     role = _instrument(feature)
     if role is None:
         return decimals_for_digits(typical)
@@ -99,8 +100,8 @@ def decimals_for_digits(value: float, digits: int = DIGITS_WITHOUT_ACCURACY) -> 
 
 
 def number(value: float | None, decimals: int, *, signed: bool = False) -> str:
-    """A number with a true minus sign and thin groups of thousands; a dash for none. Negative `decimals` round
-    before the point: -2 to hundreds."""
+    """A number with a true minus sign and thin groups of thousands; a dash for none.
+    Negative `decimals` round before the point: -2 to hundreds."""
     if value is None or not math.isfinite(value):
         return NONE
     if decimals < 0:
