@@ -19,8 +19,8 @@ Shape = Literal["ramp", "step", "intermittent"]
 
 @dataclass(frozen=True)
 class Fault:
-    """A change that begins on day `onset`, is `full` that many days after the history's start and has `ended`
-    (repaired) on a day, or never. `size` is positive in `unit` except a sensor's drift, which has its sign."""
+    """A change that begins on day `onset` of the history, has its whole size on day `full` and has `ended`
+    (repaired) on a day, or never. `size` [unit] is positive but for a sensor's drift, which has its sign."""
 
     cause: str
     onset: float
@@ -49,8 +49,8 @@ class Fault:
 
 @dataclass(frozen=True)
 class Row:
-    """A row of the table of faults: sizes drawn between `low` and `high` [unit], the shapes with their weights
-    (ramp, step, intermittent), days of a ramp, and what the size says."""
+    """A row of the table of faults: sizes drawn between `low` and `high` [unit], what the size says, the
+    shapes' weights (ramp, step, intermittent), and days of a ramp."""
 
     low: float
     high: float
@@ -69,7 +69,7 @@ TABLE: dict[str, Row] = {
     "steam-starvation": Row(
         0.25, 0.65, "fraction", "steam supply capacity lost", "steam-supply", (0.7, 0.2, 0.1)
     ),
-    "tray-damage": Row(0.15, 0.50, "fraction", "tray transfer lost", "trays", (0.35, 0.65, 0.0)),
+    "tray-damage": Row(0.08, 0.40, "fraction", "tray transfer lost", "trays", (0.35, 0.65, 0.0)),
     "flooded-trays": Row(0.25, 0.50, "fraction", "flooding load lowered", "trays", (0.7, 0.3, 0.0)),
     "air-in-leakage": Row(0.40, 3.00, "fraction", "inlet oxygen raised", "air-in-leakage", (0.5, 0.3, 0.2)),
     "heat-loss": Row(
@@ -115,8 +115,8 @@ def draw_fault(
     first_day: float,
     last_day: float,
 ) -> Fault:
-    """A fault of `cause` with its onset between the two days, about a third of them repaired later. A sensor's
-    fault falls on one of the recorded `roles`."""
+    """A fault of `cause` with its onset between the two days, about a third of them repaired later.
+    A sensor's fault falls on one of the recorded `roles`."""
     row = TABLE[cause]
     shape: Shape = ("ramp", "step", "intermittent")[int(rng.choice(3, p=row.shapes))]
     onset = float(rng.uniform(first_day, last_day))
@@ -135,6 +135,9 @@ def draw_fault(
         size = 0.0
     elif cause == "heat-loss":
         size, unit = round(size * 4.2 * spec.rated, 1), "kW"
+    elif cause == "flooded-trays":
+        # trays that flood only above every load would be no fault: down to a load that the vessel sees
+        size = 1 - float(rng.uniform(0.5, 0.8)) / spec.flood_load
     elif cause == "air-in-leakage":
         # water nearly saturated with air can take little more of it
         size *= min(1.0, 0.15 / spec.makeup_share) if spec.makeup_share > 0.15 else 1.0

@@ -17,7 +17,8 @@ def write_fleet(folder: Path, plan: FleetPlan) -> Path:
     The vessels take the plan's forms in turn."""
     folder.mkdir(parents=True, exist_ok=True)
     forms = [form for name in plan.forms for form in FORMS if form.name == name] or list(FORMS)
-    blocks, labels = [_fleet_block(plan)], []
+    blocks = [_fleet_block(plan)]
+    labels: list[Label] = []
     for number, vessel in enumerate(simulate_each(plan)):
         form = forms[number % len(forms)]
         written = write_vessel(folder, number + 1, vessel, form, plan.timezone)

@@ -1,14 +1,14 @@
 """The forms of export: the same readings as historians, spreadsheets and loggers of many sites give them.
 
-`FORMS` lists them; `write_vessel` writes one vessel's readings in a form and says what a fleet file must know.
+`FORMS` lists them; `write_vessel` writes one vessel's readings in a form and says what a fleet file must
+know of it.
 """
 
 import gzip
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, Literal
+from typing import Literal
 
 import numpy as np
 import pandas as pd
@@ -20,15 +20,18 @@ import pyarrow.parquet as pq
 from sevenppb.synthetic.historian import compressed
 from sevenppb.synthetic.sensors import INSTRUMENTS
 from sevenppb.synthetic.simulation import Simulated, assumed_barometer
+from sevenppb.synthetic.steam import Array
 from sevenppb.synthetic.units import Unit, unit_of
 
+DEADBAND = 0.4  # of an instrument's accuracy: what a historian that stores exceptions leaves out
+LONGEST_SILENCE = 8  # [h] after which it stores a value all the same
 BAD_WORDS = ("Bad", "No Data", "I/O Timeout", "Bad Input", "")
 
 
 @dataclass(frozen=True)
 class Form:
-    """How one vessel's export looks. `stamps` is a strftime pattern or "utc" (ISO with Z) or "epoch"; any other
-    pattern shows the fleet's local time without a zone. `split` cuts the files by "year" or "month"."""
+    """How one vessel's export looks. `stamps` is "utc" (ISO with Z), "epoch" or a strftime pattern, which
+    shows the fleet's local time without a zone. `split` cuts the files by "year" or "month"."""
 
     name: str
     layout: Literal["wide", "long"]
@@ -92,145 +95,142 @@ def tag_name(form: Form, number: int, role: str) -> str:
     return f"Deaerator {number} {role.replace('_', ' ')}"
 
 
+@dataclass(frozen=True)
+class _Part:
+    """What goes into one file: times and, in one order, roles' tags, unit labels, readings in those units
+    with NaN where there is none, and how far a reading may stray unstored in a long export."""
+
+    index: pd.DatetimeIndex
+    tags: list[str]
+    labels: list[str]
+    values: list[Array]
+    deadbands: list[float]
+
+
 def write_vessel(folder: Path, number: int, vessel: Simulated, form: Form, timezone: str) -> Written:
     """Writes one vessel's exports under folder/exports and returns what the fleet file must know."""
-    units = {role: unit_of(role, form.units, vessel.spec.gauge_transmitters) for role in vessel.readings}
-    tags = {role: tag_name(form, number, role) for role in vessel.readings}
-    shown = _in_units(vessel, units)
-    stem = vessel.spec.id.lower().replace(" ", "-")
-    (folder / "exports").mkdir(parents=True, exist_ok=True)
-    suffix = ".parquet" if form.container == "parquet" else ".csv.gz" if form.packed else ".csv"
-    names = []
-    for part, piece in _split(shown, form, timezone):
-        name = f"exports/{stem}{part}{suffix}"
-        names.append(name)
-        writer = _write_wide if form.layout == "wide" else _write_long
-        writer(folder / name, piece, form, tags, units, timezone)
-    exports = (names[0],) if form.split == "none" else (f"exports/{stem}-*{suffix}",)
-    return Written(
-        exports,
-        form.layout,
-        {role: (tags[role], None if form.units_row else units[role].label) for role in shown},
-    )
-
-
-def _in_units(vessel: Simulated, units: dict[str, Unit]) -> pd.DataFrame:
+    roles = [str(role) for role in vessel.readings.columns]
+    units = {role: unit_of(role, form.units, vessel.spec.gauge_transmitters) for role in roles}
     assumed = assumed_barometer(vessel.spec, vessel.readings)
-    shown = {}
-    for role, unit in units.items():
-        values = vessel.readings[role].to_numpy()
-        if unit.gauge:
-            values = values - assumed
-        digits = int(max(0, np.ceil(-np.log10(INSTRUMENTS[role].resolution * unit.factor) - 0.3)))
-        shown[role] = np.round(values * unit.factor + unit.offset, digits)
-    return pd.DataFrame(shown, index=vessel.readings.index)
+    whole = _Part(
+        pd.DatetimeIndex(vessel.readings.index),
+        [tag_name(form, number, role) for role in roles],
+        [units[role].label for role in roles],
+        [
+            _in_unit(vessel.readings[role].to_numpy(dtype=np.float64), role, units[role], assumed)
+            for role in roles
+        ],
+        [
+            _deadband(vessel.readings[role].to_numpy(dtype=np.float64), role) * units[role].factor
+            for role in roles
+        ],
+    )
+    stem = vessel.spec.id.lower().replace(" ", "-")
+    suffix = ".parquet" if form.container == "parquet" else ".csv.gz" if form.packed else ".csv"
+    (folder / "exports").mkdir(parents=True, exist_ok=True)
+    for name, part in _parts(whole, form, timezone):
+        path = folder / f"exports/{stem}{name}{suffix}"
+        table = _wide(part, form, timezone) if form.layout == "wide" else _long(part, form, timezone)
+        _write(path, table, form, ["", *part.labels])
+    exports = f"exports/{stem}{suffix}" if form.split == "none" else f"exports/{stem}-*{suffix}"
+    said = [None if form.units_row else label for label in whole.labels]
+    return Written((exports,), form.layout, dict(zip(roles, zip(whole.tags, said, strict=True), strict=True)))
 
 
-def _split(shown: pd.DataFrame, form: Form, timezone: str) -> Iterator[tuple[str, pd.DataFrame]]:
+def _in_unit(reading: Array, role: str, unit: Unit, assumed: Array) -> Array:
+    digits = int(max(0, np.ceil(-np.log10(INSTRUMENTS[role].resolution * unit.factor) - 0.3)))
+    shown = (reading - assumed if unit.gauge else reading) * unit.factor + unit.offset
+    return np.asarray(np.round(shown, digits))
+
+
+def _deadband(reading: Array, role: str) -> float:
+    instrument = INSTRUMENTS[role]
+    typical = float(np.nanmedian(np.abs(reading))) if instrument.relative else 1.0
+    return DEADBAND * instrument.accuracy * typical
+
+
+def _parts(whole: _Part, form: Form, timezone: str) -> Iterator[tuple[str, _Part]]:
     if form.split == "none":
-        yield "", shown
+        yield "", whole
         return
-    local = shown.index.tz_convert(timezone)
-    key = local.year * 100 + (local.month if form.split == "month" else 0)
+    local = whole.index.tz_convert(timezone)
+    pattern = "-%Y" if form.split == "year" else "-%Y-%m"
+    key = np.asarray(local.year * 100 + (local.month if form.split == "month" else 0))
     for value in np.unique(key):
-        part = f"-{value // 100}" + (f"-{value % 100:02d}" if form.split == "month" else "")
-        yield part, shown[key == value]
+        inside = np.flatnonzero(key == value)
+        index = whole.index[inside]
+        name = local[inside[0]].strftime(pattern)
+        yield name, _Part(index, whole.tags, whole.labels, [v[inside] for v in whole.values], whole.deadbands)
 
 
 def _stamps(index: pd.DatetimeIndex, form: Form, timezone: str) -> pa.Array:
-    seconds = index.tz_localize(None).astype("datetime64[s]")
+    if form.container == "parquet":
+        return pa.array(index.as_unit("ms"))
+    seconds = index.as_unit("s").tz_localize(None)
     if form.stamps == "epoch":
-        return pa.array(seconds.astype("int64").to_numpy())
+        return pa.array(seconds.to_numpy().astype(np.int64))
     if form.stamps == "utc":
         return pc.strftime(pa.array(seconds), "%Y-%m-%dT%H:%M:%SZ")
-    local = index.tz_convert(timezone).tz_localize(None).astype("datetime64[s]")
-    return pc.strftime(pa.array(local), form.stamps)
+    return pc.strftime(pa.array(index.tz_convert(timezone).tz_localize(None).as_unit("s")), form.stamps)
 
 
-def _words(values: np.ndarray, form: Form, salt: int) -> pa.Array:
-    """Readings as text, what is missing as one of the words for it, the same word over a stretch."""
-    missing = np.isnan(values)
+def _column(values: Array, form: Form, salt: int) -> pa.Array:
+    """Readings for a table; in text, what is missing becomes a word for it, the same over a stretch."""
+    if form.container == "parquet":
+        return pa.array(values, from_pandas=True)
     text = pc.cast(pa.array(values), pa.string())
     if form.comma:
         text = pc.replace_substring(text, ".", ",")
     choice = (np.arange(len(values)) // 40 + salt) % len(BAD_WORDS)
-    return pc.if_else(
-        pa.array(missing), pa.array(np.array(BAD_WORDS, dtype=object)[choice], pa.string()), text
-    )
+    words = pa.array(np.array(BAD_WORDS, dtype=object)[choice], pa.string())
+    return pc.if_else(pa.array(np.isnan(values)), words, text)
 
 
-@contextmanager
-def _opened(path: Path, form: Form) -> Iterator[IO[bytes]]:
-    if form.packed:
-        with gzip.open(path, "wb", compresslevel=1) as packed:
-            yield packed  # type: ignore[misc]
-    else:
-        with path.open("wb") as plain:
-            yield plain
+def _wide(part: _Part, form: Form, timezone: str) -> pa.Table:
+    # where the collector stood still there are no rows at all
+    there = np.flatnonzero(~np.all([np.isnan(v) for v in part.values], axis=0))
+    columns = [_column(values[there], form, k) for k, values in enumerate(part.values)]
+    return pa.table([_stamps(part.index[there], form, timezone), *columns], names=["time", *part.tags])
 
 
-def _write_table(path: Path, table: pa.Table, form: Form, unit_labels: list[str]) -> None:
+def _long(part: _Part, form: Form, timezone: str) -> pa.Table:
+    per_hour = round(3600 / (part.index[1] - part.index[0]).total_seconds())
+    stored = [
+        np.flatnonzero(compressed(values, deadband, LONGEST_SILENCE * per_hour))
+        for values, deadband in zip(part.values, part.deadbands, strict=True)
+    ]
+    place = np.concatenate(stored)
+    which = np.repeat(np.arange(len(stored)), [len(s) for s in stored])
+    value = np.concatenate([values[s] for values, s in zip(part.values, stored, strict=True)])
+    order = np.lexsort((which, place))
+    place, which, value = place[order], which[order], value[order]
+    columns = {
+        "timestamp": _stamps(part.index[place], form, timezone),
+        "tag": pa.DictionaryArray.from_arrays(pa.array(which, pa.int16()), pa.array(part.tags)),
+        "value": _column(value, form, 0),
+    }
+    if form.quality != "none":
+        good, bad = (192, 0) if form.quality == "codes" else ("Good", "Bad")
+        columns["quality"] = pa.array(np.where(np.isnan(value), bad, good))
+    return pa.table(columns)
+
+
+def _write(path: Path, table: pa.Table, form: Form, labels: list[str]) -> None:
     if form.container == "parquet":
         pq.write_table(table, path, compression="zstd", compression_level=1)
         return
-    head = f"# export of {path.name}\n" if form.comment else ""
-    head += form.delimiter.join(table.column_names) + "\n"
+    lines = [f"# export of {path.name}"] if form.comment else []
+    lines.append(form.delimiter.join(table.column_names))
     if form.units_row:
-        head += form.delimiter.join(unit_labels) + "\n"
+        lines.append(form.delimiter.join(labels))
+    head = "".join(f"{line}\n" for line in lines)
     options = pc_csv.WriteOptions(include_header=False, delimiter=form.delimiter, quoting_style="none")
-    with _opened(path, form) as stream:
-        if form.encoding == "utf-8":
-            stream.write(head.encode())
-            pc_csv.write_csv(table, stream, options)
-        else:
-            body = pa.BufferOutputStream()
-            pc_csv.write_csv(table, body, options)
-            stream.write((head + body.getvalue().to_pybytes().decode()).encode(form.encoding))
-
-
-def _write_wide(
-    path: Path, shown: pd.DataFrame, form: Form, tags: dict[str, str], units: dict[str, Unit], timezone: str
-) -> None:
-    # where the collector stood still there are no rows at all
-    piece = shown[shown.notna().any(axis=1)]
-    if form.container == "parquet":
-        stamps = pa.array(piece.index.astype("datetime64[ms, UTC]"))
-        columns = [pa.array(piece[role].to_numpy(), from_pandas=True) for role in piece]
+    body = pa.BufferOutputStream()
+    pc_csv.write_csv(table, body, options)
+    content = body.getvalue().to_pybytes()
+    if form.encoding != "utf-8":
+        content = (head + content.decode()).encode(form.encoding)
     else:
-        stamps = _stamps(piece.index, form, timezone)
-        columns = [_words(piece[role].to_numpy(), form, k) for k, role in enumerate(piece)]
-    table = pa.table([stamps, *columns], names=["time", *(tags[role] for role in piece)])
-    _write_table(path, table, form, ["", *(units[role].label for role in piece)])
-
-
-def _write_long(
-    path: Path, shown: pd.DataFrame, form: Form, tags: dict[str, str], units: dict[str, Unit], timezone: str
-) -> None:
-    step = (shown.index[1] - shown.index[0]).total_seconds() / 3600
-    places, names, values = [], [], []
-    for number, role in enumerate(shown):
-        series = shown[role].to_numpy()
-        instrument = INSTRUMENTS[role]
-        typical = np.nanmedian(np.abs(series)) if instrument.relative else units[role].factor
-        stored = np.flatnonzero(compressed(series, 0.4 * instrument.accuracy * typical, round(8 / step)))
-        places.append(stored)
-        names.append(np.full(len(stored), number))
-        values.append(series[stored])
-    place, name, value = np.concatenate(places), np.concatenate(names), np.concatenate(values)
-    order = np.lexsort((name, place))
-    place, name, value = place[order], name[order], value[order]
-    tag = pa.DictionaryArray.from_arrays(pa.array(name, pa.int16()), pa.array([tags[r] for r in shown]))
-    index, missing = shown.index[place], np.isnan(value)
-    if form.container == "parquet":
-        stamps = pa.array(index.astype("datetime64[ms, UTC]"))
-        columns = {"timestamp": stamps, "tag": tag, "value": pa.array(value, from_pandas=True)}
-    else:
-        columns = {
-            "timestamp": _stamps(index, form, timezone),
-            "tag": tag.cast(pa.string()),
-            "value": _words(value, form, 0),
-        }
-    if form.quality != "none":
-        good, bad = (192, 0) if form.quality == "codes" else ("Good", "Bad")
-        columns["quality"] = pa.array(np.where(missing, bad, good))
-    _write_table(path, pa.table(columns), form, [])
+        content = head.encode() + content
+    # the time of packing is left out, so that the same plan gives the same bytes
+    path.write_bytes(gzip.compress(content, compresslevel=1, mtime=0) if form.packed else content)

@@ -5,6 +5,7 @@ Rates are common practice from memory, no source.
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from sevenppb.synthetic.drivers import Clock
 from sevenppb.synthetic.steam import Array
@@ -48,9 +49,9 @@ def _spells(
     )
 
 
-def compressed(values: Array, deadband: float, longest_steps: int) -> np.ndarray:
-    """Which of `values` a historian stores that leaves out what lies within `deadband` of the last stored value,
-    and stores one at least every `longest_steps`: a boolean array. A change to or from NaN is stored."""
+def compressed(values: Array, deadband: float, longest_steps: int) -> NDArray[np.bool_]:
+    """Which of `values` (steps,) a historian stores that leaves out what lies within `deadband` of the last
+    stored value, but stores one at least every `longest_steps`. A change to or from NaN is stored."""
     stored = np.zeros(len(values), dtype=bool)
     last, age = np.nan, longest_steps
     for i, value in enumerate(values.tolist()):

@@ -18,7 +18,7 @@ from sevenppb.synthetic.steam import MOLAR_NITROGEN, MOLAR_OXYGEN, MOLAR_WATER, 
 from sevenppb.synthetic.vessel import CRITICAL_FACTOR, Sizes
 
 SPRAY_CELLS, TRAY_CELLS = 2, 4
-SEGMENT_DAYS, WARM_UP_DAYS = 60, 15
+SEGMENT_DAYS, WARM_UP_DAYS = 30, 15
 LONGEST_STEP = 5.0  # [min] inside the loop
 VENT_EXPONENT = 1.135  # isentropic exponent of wet saturated steam (computed from IF97: 1.13 to 1.14)
 FLASH_SECONDS = 90.0  # in which storage hotter than the shell's saturation boils down
@@ -104,7 +104,7 @@ def _loop(z: Sizes, d: Drivers, step_minutes: float, warm: int) -> States:  # no
     # One long function on purpose: at some two hundred small array operations a step, calls would cost as
     # much as the arithmetic, and the step reads from the water's entry to the storage.
     log, exp, low, high = np.log, np.exp, np.minimum, np.maximum
-    substeps = int(np.ceil(step_minutes / LONGEST_STEP))
+    substeps = int(np.ceil(step_minutes / max(LONGEST_STEP, step_minutes / 4)))
     dt = 60.0 * step_minutes / substeps
     horner = steam().loop
     rows, columns = d.outflow.shape

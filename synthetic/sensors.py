@@ -8,6 +8,7 @@ Accuracies are common practice from memory, no source.
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.signal import lfilter
 
 from sevenppb.synthetic.drivers import MINUTES_A_DAY, Clock, Course, wandering
 from sevenppb.synthetic.faults import Fault
@@ -18,9 +19,9 @@ from sevenppb.synthetic.vessel import VesselSpec
 
 @dataclass(frozen=True)
 class Instrument:
-    """A row of the table of instruments. `accuracy` is the standard deviation of calibration errors: an amount
-    in the role's unit, or a share of the reading where `relative`. `recorded` is the share of vessels whose
-    historian keeps the role."""
+    """A row of the table of instruments. `accuracy` is the standard deviation of calibration errors: an
+    amount in the role's unit, or a share of the reading where `relative`. `recorded` is the share of vessels
+    whose historian keeps the role."""
 
     accuracy: float
     relative: bool
@@ -102,8 +103,6 @@ def vent_temperature(
     film = np.minimum(spec.vent_film * np.maximum(flow / spec.vent_design, 1e-3) ** -0.6, 1.0)
     shown = line - film * (line - ambient)
     keep = float(np.exp(-clock.step_minutes / VENT_LINE_MINUTES))
-    from scipy.signal import lfilter  # noqa: PLC0415
-
     return np.asarray(lfilter([1 - keep], [1.0, -keep], shown, zi=np.array([keep * shown[0]]))[0])
 
 
@@ -117,7 +116,7 @@ def true_readings(
     states: States,
     column: int,
 ) -> dict[str, Array]:
-    """What perfect instruments would read, role → array (steps,), in Pa absolute, °C, kg/s, fractions, ug/kg."""
+    """What perfect instruments would read, role → (steps,), in Pa absolute, °C, kg/s, fractions, ug/kg."""
     s = steam()
     of = {name: np.ascontiguousarray(values[:, column]) for name, values in vars(states).items()}
     inlet, pressure, area = of["inlet_flow"], of["pressure"], of["valve_area"]
@@ -151,8 +150,8 @@ def true_readings(
 
 
 def measured(rng: np.random.Generator, role: str, true: Array, clock: Clock, scale: float) -> Array:
-    """What the role's instrument says of `true`. `scale` is a usual reading, for errors that are a share of it
-    but do not vanish with it (zero error)."""
+    """What the role's instrument says of `true`. `scale` is a usual reading, for the zero error: a share of
+    it that does not vanish with the reading."""
     n, per_day = len(true), MINUTES_A_DAY / clock.step_minutes
     instrument = INSTRUMENTS[role]
     quick, days, months = rng.uniform(0.2, 0.5), rng.uniform(0.1, 0.3), rng.uniform(0.15, 0.35)

@@ -11,6 +11,7 @@ from sevenppb.synthetic.faults import CAUSES, Fault, apply_fault, draw_fault, he
 from sevenppb.synthetic.historian import hourly_frames, kept
 from sevenppb.synthetic.plant import Drivers, run
 from sevenppb.synthetic.sensors import (
+    INSTRUMENTS,
     draw_roles,
     measured,
     possible_roles,
@@ -23,6 +24,7 @@ from sevenppb.synthetic.tuning import tuned
 from sevenppb.synthetic.vessel import Sizes, VesselSpec, draw_vessel
 
 CELLS_AT_ONCE = 1_600_000  # steps times vessels that are simulated together: bounds the memory to about 1 GB
+USUAL = 0.5  # a role that at least this share of vessels records is usual
 CALM_DAYS = 20.0  # after the baseline before a drawn fault may begin
 SEEN_DAYS = 60.0  # that a drawn fault has at least before the history ends
 
@@ -39,7 +41,8 @@ class PlannedFault:
 class FleetPlan:
     """What to make up. With `faults` None, the last `healthy` vessels stay without fault and the others get
     `faults_per_vessel` drawn faults each, the causes taken in turn from `causes`, after `baseline_days`.
-    `roles`: None draws each vessel's set of instruments, "all" keeps every role, a tuple keeps those."""
+    `roles`: None draws each vessel's set of instruments, "all" keeps every role, "usual" those that at least
+    half of all vessels have, a tuple keeps those named. `specs` takes the place of drawn vessels."""
 
     seed: int = 0
     name: str = "Made-up works"
@@ -62,7 +65,7 @@ class FleetPlan:
 
 @dataclass(frozen=True)
 class Label:
-    """The truth about one fault: times in UTC, `full` when it has grown up, `ended` None if never repaired."""
+    """The truth about one fault: times in UTC, `full` when it has grown up, `ended` None if not repaired."""
 
     vessel: str
     cause: str
@@ -77,9 +80,9 @@ class Label:
 
 @dataclass(frozen=True)
 class Simulated:
-    """One vessel: `readings` has a UTC index and a column a recorded role, in Pa absolute, °C, kg/s, fractions
-    of one and ug/kg (ppb), NaN where the historian has no good value. Gauge transmitters are turned to
-    absolute with the recorded barometer, or else with the site's usual one, as a reader of exports would."""
+    """One vessel: `readings` has a UTC index and a column a recorded role, in Pa absolute, °C, kg/s,
+    fractions of one and ug/kg (ppb), NaN where the historian has no good value. Gauge transmitters are turned
+    to absolute with the recorded barometer, or else the site's usual one, as a reader of exports would."""
 
     spec: VesselSpec
     readings: pd.DataFrame
@@ -112,7 +115,7 @@ def times(plan: FleetPlan) -> pd.DatetimeIndex:
 
 
 def simulate(plan: FleetPlan, hourly: bool = False) -> list[Simulated]:
-    """Every vessel of the plan; `hourly` gives medians an hour instead of native readings. The same plan gives
+    """Every vessel of the plan; `hourly` gives hourly medians instead of native readings. The same plan gives
     the same numbers."""
     return list(simulate_each(plan, hourly))
 
@@ -136,21 +139,21 @@ def site_barometer(seed: int, site: int) -> float:
     return float(101325.0 - 11.6 * generator(seed, site, _ORDER).exponential(180.0) % 900.0)
 
 
-def _vessels(plan: FleetPlan) -> list[_Vessel]:
-    if plan.specs is not None:
-        specs = list(plan.specs)
-    else:
-        specs = tuned(
-            [
-                draw_vessel(
-                    generator(plan.seed, k, _SIZES),
-                    f"DA-{k + 1}",
-                    k % plan.sites,
-                    site_barometer(plan.seed, k % plan.sites),
-                )
-                for k in range(plan.vessels)
-            ]
+def drawn_specs(plan: FleetPlan) -> list[VesselSpec]:
+    """The plan's vessels as drawn, before they are tuned to their targets."""
+    return [
+        draw_vessel(
+            generator(plan.seed, k, _SIZES),
+            f"DA-{k + 1}",
+            k % plan.sites,
+            site_barometer(plan.seed, k % plan.sites),
         )
+        for k in range(plan.vessels)
+    ]
+
+
+def _vessels(plan: FleetPlan) -> list[_Vessel]:
+    specs = list(plan.specs) if plan.specs is not None else tuned(drawn_specs(plan))
     order = (
         generator(plan.seed, 0, _FAULTS).permutation(len(plan.causes)) if plan.causes else np.array([], int)
     )
@@ -161,6 +164,8 @@ def _vessels(plan: FleetPlan) -> list[_Vessel]:
             roles = draw_roles(generator(plan.seed, k, _ROLES), spec)
         elif plan.roles == "all":
             roles = exists
+        elif plan.roles == "usual":
+            roles = tuple(r for r in exists if INSTRUMENTS[r].recorded >= USUAL)
         else:
             roles = tuple(r for r in plan.roles if r in exists)
         if plan.faults is not None:
@@ -247,7 +252,7 @@ def _readings(
 
 
 def assumed_barometer(spec: VesselSpec, readings: pd.DataFrame) -> Array:
-    """The barometer [Pa] that a reader of this vessel's exports can know: recorded, else the site's usual one."""
+    """The barometer [Pa] that a reader of the exports can know: recorded, else the site's usual one."""
     if "barometric_pressure" not in readings:
         return np.full(len(readings), spec.barometer)
     return readings["barometric_pressure"].fillna(spec.barometer).to_numpy(dtype=np.float64)

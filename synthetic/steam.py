@@ -100,8 +100,7 @@ def ln_bar(pressure: Array) -> Array:
 
 
 def air_saturated_oxygen(temperature: Array, barometer: Array) -> Array:
-    """Dissolved oxygen [ug/kg] of water [°C] in balance with moist air at `barometer` [Pa]; never below 2 % of
-    the dry value, since warm condensate in a vented receiver keeps some air."""
+    """Dissolved oxygen [ug/kg] of water [°C] in balance with moist air at `barometer` [Pa]."""
     s = steam()
-    dry = np.maximum(barometer - np.exp(s.ln_vapour_pressure(temperature)), 0.02 * barometer)
+    dry = np.maximum(barometer - np.exp(s.ln_vapour_pressure(temperature)), 0.0)
     return np.asarray(np.exp(s.oxygen_solubility(temperature)) * OXYGEN_IN_AIR * dry)

@@ -1,4 +1,4 @@
-"""Brings drawn vessels to their targets: vent flow, valve opening, outlet oxygen and subcooling at full load.
+"""Brings drawn vessels to their targets at usual load: vent flow, valve opening, outlet oxygen, subcooling.
 
 The plant itself is run at constant drivers and the sizes are corrected by what it shows, so that no second,
 simplified model stands beside it.
@@ -21,6 +21,7 @@ from sevenppb.synthetic.vessel import (
 ROUNDS = 12
 SETTLING_STEPS = 60
 STEP_MINUTES = 5.0
+USUAL_LOAD = 0.8
 RAW_WATER = 12.0  # °C over the year
 
 
@@ -68,7 +69,7 @@ def subcooling(pressure: Array, storage_enthalpy: Array) -> Array:
     return np.asarray(s.saturation(ln_bar(pressure)) - s.temperature(storage_enthalpy))
 
 
-def settled(specs: list[VesselSpec], load: float = 1.0) -> States:
+def settled(specs: list[VesselSpec], load: float = USUAL_LOAD) -> States:
     """The states after some hours at constant drivers, rows being the last of them."""
     states = run(Sizes.stack(specs), constant_drivers(specs, load, SETTLING_STEPS), STEP_MINUTES)
     return States(**{f.name: getattr(states, f.name)[-1:] for f in fields(States)})
@@ -76,7 +77,7 @@ def settled(specs: list[VesselSpec], load: float = 1.0) -> States:
 
 def tuned(specs: list[VesselSpec]) -> list[VesselSpec]:
     """The same vessels with vent area, valve capacity, tray transfer and its share for oxygen corrected until
-    the targets hold at full load; a target that the sizes cannot reach is met as nearly as bounds allow."""
+    the targets hold at usual load; a target that the sizes cannot reach is met as nearly as bounds allow."""
     for _ in range(ROUNDS):
         shown = settled(specs)
         shortfall = subcooling(shown.pressure, shown.storage_enthalpy)[0]

@@ -88,7 +88,7 @@ class VesselSpec:
     level_band: float  # proportional band
     level_minutes: float  # integral time
     scavenger: float  # share of storage oxygen that a scavenger dosed to storage takes away
-    # what the tuning aims at, at rated flow
+    # what the tuning aims at
     target_oxygen: float
     target_subcooling: float
     target_opening: float  # share of the valve's capacity
@@ -180,7 +180,7 @@ def draw_vessel(rng: np.random.Generator, vessel_id: str, site: int, site_barome
         spray_oxygen=float(rng.uniform(1.0, 1.4)),
         tray_units=tray_units,
         tray_oxygen=float(rng.uniform(1.0, 1.5)),
-        tray_flow=float(rng.uniform(0.15, 0.4)) if kind == "spray-tray" else float(rng.uniform(0.05, 0.2)),
+        tray_flow=float(rng.uniform(0.03, 0.22)) if kind == "spray-tray" else float(rng.uniform(0.0, 0.12)),
         tray_steam=float(rng.uniform(0.0, 0.15)) if kind == "spray-tray" else float(rng.uniform(0.1, 0.3)),
         flood_load=float(rng.uniform(1.15, 1.5)),
         flood_steep=float(rng.uniform(2.0, 4.0)),
@@ -188,8 +188,8 @@ def draw_vessel(rng: np.random.Generator, vessel_id: str, site: int, site_barome
         backmix=min(backmix, target_oxygen / 3 / (top_oxygen * in_balance)),
         vent_area=vent_design / 200.0,
         vent_condensing=vent_condensing,
-        vent_line_loss=float(rng.uniform(0.03, 0.25)) * vent_design * 2200.0,
-        vent_film=float(rng.uniform(0.005, 0.035)),
+        vent_line_loss=_log_uniform(rng, 0.03, 0.35) * vent_design * 2200.0,
+        vent_film=_log_uniform(rng, 0.005, 0.06),
         vent_design=vent_design,
         vent_opening=float(rng.choice([0.15, 0.25, 0.3, 0.5, 1.0])),
         top_volume=0.3 * storage_mass / 940.0 * float(rng.uniform(0.5, 1.5)),
