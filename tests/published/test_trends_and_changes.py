@@ -22,7 +22,7 @@ def test_mann_kendall_by_hand():
     assert abs(found.variance - 332.6667) < 1e-4
     assert abs(independent - 2.9058) < 1e-4
     assert abs(found.slope - 0.566667) < 1e-6
-    # the hand calculation takes the years as independent; their memory makes the verdict less sure, never surer
+    # the hand calculation takes the years as independent; their memory makes the verdict less sure
     assert 0.0 < found.z < independent
 
 
@@ -69,5 +69,5 @@ def test_carbon_dioxide_rises():
     assert abs(found.slope - 1.3763) < 2e-3
     assert found.low < 1.3763 < found.high
     assert abs((found.score - 1.0) / np.sqrt(found.variance) - 9.440) < 1e-3
-    # the rise bends upwards, which a straight line leaves over as memory: less sure than 9.4 deviations, and still sure
+    # the rise bends upwards, which a straight line leaves over as memory: less sure than that, and still sure
     assert found.p < 0.05
