@@ -4,7 +4,7 @@ Thirteen deaerators, one for each cause and two without fault, two years of read
 many forms of export. The first year is the baseline; all faults begin in the second.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sevenppb.synthetic.faults import Fault
@@ -18,12 +18,13 @@ BASELINE_DAYS = 365
 
 @dataclass(frozen=True)
 class Scene:
-    """One vessel of the scenario: what is wrong with it, the form of its exports, and what is special."""
+    """One vessel of the scenario: its id, which of the seed's vessels it is, the form of its exports, and
+    what is wrong with it."""
 
     id: str
+    drawn: int
     form: str
     fault: Fault | None = None
-    special: dict[str, float | str] = field(default_factory=dict)
 
 
 def _ramp(
@@ -37,29 +38,19 @@ def _step(cause: str, onset: float, size: float, unit: str = "fraction", role: s
 
 
 SCENES = (
-    Scene("MILL-1", "wide-parquet", _ramp("fouled-sprays", 420.0, 120.0, 0.45)),
-    Scene("MILL-2", "spreadsheet", _ramp("worn-sprays", 450.0, 90.0, 0.60)),
-    Scene("MILL-3", "long-parquet", _ramp("choked-vent", 470.0, 60.0, 0.65), {"makeup_share": 0.6}),
-    Scene("MILL-4", "wide-csv", _step("open-vent", 500.0, 1.2), {"vent_condensing": 0.0}),
-    Scene("MILL-5", "american", _ramp("steam-starvation", 440.0, 100.0, 0.50), {"target_opening": 0.45}),
-    Scene("MILL-6", "long-csv", _step("tray-damage", 520.0, 0.25), {"kind": "spray-tray"}),
-    Scene("MILL-7", "monthly-parquet", None),
-    Scene(
-        "TOWN-1",
-        "tabs",
-        _ramp("air-in-leakage", 460.0, 75.0, 1.2),
-        {"makeup_share": 0.05, "condensate_oxygen": 150.0},
-    ),
-    Scene(
-        "TOWN-2",
-        "wide-parquet",
-        _ramp("flooded-trays", 430.0, 60.0, 0.48),
-        {"kind": "spray-tray", "rhythm": "process", "flood_load": 1.25},
-    ),
-    Scene("TOWN-3", "quality-words", _ramp("heat-loss", 445.0, 80.0, 120.0, "kW"), {"rated": 40.0}),
-    Scene("TOWN-4", "wide-utf16", _ramp("sensor-drift", 455.0, 90.0, 1.4, "K", "storage_temperature")),
-    Scene("TOWN-5", "wide-csv", _step("sensor-stuck", 540.0, 0.0, "", "outlet_oxygen")),
-    Scene("TOWN-6", "spreadsheet", None),
+    Scene("MILL-1", 7, "wide-parquet", _ramp("fouled-sprays", 420.0, 120.0, 0.45)),
+    Scene("MILL-2", 2, "spreadsheet", _ramp("worn-sprays", 450.0, 90.0, 0.60)),
+    Scene("MILL-3", 9, "long-parquet", _ramp("choked-vent", 470.0, 60.0, 0.65)),
+    Scene("MILL-4", 34, "wide-csv", _step("open-vent", 500.0, 1.2)),
+    Scene("MILL-5", 14, "american", _ramp("steam-starvation", 440.0, 100.0, 0.50)),
+    Scene("MILL-6", 10, "long-csv", _step("tray-damage", 520.0, 0.25)),
+    Scene("MILL-7", 12, "monthly-parquet"),
+    Scene("TOWN-1", 42, "tabs", _ramp("air-in-leakage", 460.0, 75.0, 1.2)),
+    Scene("TOWN-2", 18, "wide-parquet", _ramp("flooded-trays", 380.0, 45.0, 0.48)),
+    Scene("TOWN-3", 19, "quality-words", _ramp("heat-loss", 445.0, 80.0, 50.0, "kW")),
+    Scene("TOWN-4", 13, "wide-utf16", _ramp("sensor-drift", 455.0, 90.0, 1.4, "K", "storage_temperature")),
+    Scene("TOWN-5", 39, "wide-csv", _step("sensor-stuck", 540.0, 0.0, "", "outlet_oxygen")),
+    Scene("TOWN-6", 49, "spreadsheet"),
 )
 
 
@@ -77,8 +68,8 @@ def demo_plan(days: int = 731, step_minutes: int = 10) -> FleetPlan:
         forms=tuple(scene.form for scene in SCENES),
         roles="usual",
     )
-    drawn = zip(drawn_specs(plan), SCENES, strict=True)
-    specs = [replace(spec, id=scene.id, **scene.special) for spec, scene in drawn]  # type: ignore[arg-type]
+    drawn = drawn_specs(replace(plan, vessels=max(scene.drawn for scene in SCENES)))
+    specs = [replace(drawn[scene.drawn - 1], id=scene.id) for scene in SCENES]
     return replace(plan, specs=tuple(tuned(specs)))
 
 

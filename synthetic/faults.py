@@ -73,7 +73,7 @@ TABLE: dict[str, Row] = {
     "flooded-trays": Row(0.25, 0.50, "fraction", "flooding load lowered", "trays", (0.7, 0.3, 0.0)),
     "air-in-leakage": Row(0.40, 3.00, "fraction", "inlet oxygen raised", "air-in-leakage", (0.5, 0.3, 0.2)),
     "heat-loss": Row(
-        0.30, 2.00, "K", "cooling of the rated flow by the extra loss", "insulation", (0.6, 0.4, 0.0)
+        0.30, 2.00, "K", "extra heat loss, as cooling of the rated flow", "insulation", (0.6, 0.4, 0.0)
     ),
     "sensor-drift": Row(1.0, 1.0, "", "reading shifted", "all", (0.85, 0.15, 0.0)),
     "sensor-stuck": Row(1.0, 1.0, "", "reading held", "all", (0.0, 1.0, 0.0)),

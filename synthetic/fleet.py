@@ -82,7 +82,7 @@ def _truth(label: Label) -> dict[str, object]:
 
 def words(label: Label) -> str:
     """One plain line about a fault."""
-    what = TABLE[label.cause].what
+    what = TABLE[label.cause].what.split(",")[0]
     if label.cause == "sensor-stuck":
         how = f"the {str(label.role).replace('_', ' ')} instrument holds one value"
     else:
