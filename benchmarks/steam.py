@@ -10,6 +10,7 @@ from collections.abc import Callable
 import numpy as np
 from iapws import IAPWS97
 from iapws.iapws97 import _TSat_P
+
 from sevenppb.detect.physics import steam
 
 POINTS = 200_000

@@ -34,7 +34,7 @@ def course(shape, onset, rng):
 
 @pytest.fixture(scope="module")
 def trials():
-    """By shape: (onset, size reached by the last day, found) of 80 made-up changes, a tenth of days missing."""
+    """By shape: (onset, size reached by the last day, found) of 80 made-up changes, a tenth of days out."""
     rng = np.random.default_rng(17)
     out = {}
     for shape in ("step", "ramp", "intermittent"):

@@ -1,4 +1,4 @@
-"""Run lengths by integral equation beside the charts themselves on simulated noise; limits as their inverse."""
+"""Run lengths by integral equation beside the charts on simulated noise, and limits as their inverse."""
 
 import numpy as np
 import pytest
