@@ -2,17 +2,21 @@
 
 import base64
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import Any
 
 from jinja2 import BaseLoader, Environment, StrictUndefined, TemplateNotFound
 from markupsafe import Markup
 
 from sevenppb.detect.causes import GENERAL_CAUTION
-from sevenppb.reports.charts import evidence, signature, style
+from sevenppb.reports.charts import evidence, fleet, signature, style
+from sevenppb.reports.templates.read import read
+from sevenppb.reports.views.compare import CompareView
+from sevenppb.reports.views.digest import DigestView
 from sevenppb.reports.views.scan import ScanView
 from sevenppb.reports.views.section import Section
+from sevenppb.reports.views.series import EvidenceChart
 
 
 @dataclass(frozen=True)
@@ -34,12 +38,7 @@ class _PackageTemplates(BaseLoader):
             raise TemplateNotFound(template) from error
 
 
-def read(name: str) -> str:
-    """A file of the templates folder."""
-    return files("sevenppb.reports.templates").joinpath(name).read_text(encoding="utf-8")
-
-
-def page(template: str, script: str, **values: Any) -> bytes:
+def page(template: str, script: str | None = None, **values: Any) -> bytes:
     """Render `template` with the shared style and `script` inside, allowed by their hashes alone."""
     # select_autoescape would not escape a name that ends in .j2, so escaping is on for everything
     environment = Environment(
@@ -49,10 +48,11 @@ def page(template: str, script: str, **values: Any) -> bytes:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    css, js = read("page.css"), read(script)
+    css, js = read("page.css"), read(script) if script else ""
+    scripts = f"'sha256-{_digest(js)}'" if script else "'none'"
     policy = (
-        f"default-src 'none'; script-src 'sha256-{_digest(js)}'; style-src 'sha256-{_digest(css)}'; "
-        "img-src data:; base-uri 'none'; form-action 'none'"
+        f"default-src 'none'; script-src {scripts}; style-src 'sha256-{_digest(css)}'; "
+        "base-uri 'none'; form-action 'none'"
     )
     text = environment.get_template(template).render(
         policy=policy, css=Markup(css), js=Markup(js), general_caution=GENERAL_CAUTION, **values
@@ -68,18 +68,33 @@ def scan_page(view: ScanView) -> bytes:
 
 def section_figures(section: Section) -> list[Figure]:
     """An incident's drawings in reading order."""
-    found = [
-        Figure(
-            chart.title,
-            chart.alt,
-            Markup(style.screen(evidence.draw(chart, f"{section.anchor}-{n}"))),
-        )
-        for n, chart in enumerate(section.charts)
-    ]
+    found = _evidence_figures(section.charts, section.anchor)
     if section.signature is not None:
         drawn = signature.draw(section.signature, f"{section.anchor}-signature")
         found.append(Figure(section.signature.title, section.signature.alt, Markup(style.screen(drawn))))
     return found
+
+
+def digest_page(view: DigestView) -> bytes:
+    """The operator's week, a sheet of paper a vessel."""
+    figures = [_evidence_figures(page.charts, f"page-{n}") for n, page in enumerate(view.pages)]
+    return page("digest.html.j2", view=view, figures=figures)
+
+
+def compare_page(view: CompareView) -> bytes:
+    """Vessels side by side, for the fleet analyst."""
+    figures = [
+        Figure(panels.title, panels.alt, Markup(style.screen(fleet.draw(panels, f"panels-{n}"))))
+        for n, panels in enumerate(view.panels)
+    ]
+    return page("compare.html.j2", "table.js", view=view, figures=figures)
+
+
+def _evidence_figures(charts: Iterable[EvidenceChart], name: str) -> list[Figure]:
+    return [
+        Figure(chart.title, chart.alt, Markup(style.screen(evidence.draw(chart, f"{name}-{n}"))))
+        for n, chart in enumerate(charts)
+    ]
 
 
 def _digest(text: str) -> str:

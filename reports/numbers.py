@@ -75,8 +75,8 @@ def _plain(unit: str, shown_in: Units) -> Scale:
 
 
 def places(feature: str, shown: Scale, typical: float) -> int:
-    """Decimals that the instrument behind `feature` supports around `typical` [shown unit]: the first digit of
-    its usual standard uncertainty is the last one shown, which can stand before the point (negative decimals).
+    """Decimals that the instrument behind `feature` supports near `typical` [shown unit]: the first digit of
+    its usual standard uncertainty is the last one shown, and may stand before the point (negative decimals).
     Features without a role get three digits."""
     role = _instrument(feature)
     if role is None:

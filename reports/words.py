@@ -36,7 +36,9 @@ def day(moment: pd.Timestamp | None) -> str:
 
 
 def days(first: pd.Timestamp, last: pd.Timestamp) -> str:
-    """ "29 Aug to 9 Sep 2025": the year once where both ends share it."""
+    """ "29 Aug to 9 Sep 2025": year and month once where both ends share them."""
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day} to {day(last)}"
     if first.year == last.year:
         return f"{first.day} {first.strftime('%b')} to {day(last)}"
     return f"{day(first)} to {day(last)}"

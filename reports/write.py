@@ -11,6 +11,12 @@ from sevenppb.detect.errors import Fault
 class WriteFault(Fault):
     """The folder for the outputs can't be written to; the sentence names it and the remedy."""
 
+    @classmethod
+    def of(cls, folder: Path, error: OSError) -> "WriteFault":
+        """The system's reason as a sentence."""
+        reason = error.strerror or str(error)
+        return cls(f"Can't write to {folder}: {reason}. Choose another folder with --out.")
+
 
 def write_all(folder: Path, files: dict[str, bytes]) -> None:
     """Write every file into `folder` (made if it is missing). All are first written beside their places and
@@ -31,8 +37,7 @@ def write_all(folder: Path, files: dict[str, bytes]) -> None:
         for temporary_path, place in pending:
             temporary_path.replace(place)
     except OSError as error:
-        reason = error.strerror or str(error)
-        raise WriteFault(f"Can't write to {folder}: {reason}. Choose another folder with --out.") from error
+        raise WriteFault.of(folder, error) from error
     finally:
         for temporary_path, _ in pending:
             with contextlib.suppress(OSError):

@@ -10,9 +10,6 @@ from sevenppb.reports.views.series import EvidenceChart, Mark
 HEIGHT = 190
 _UTC = alt.Scale(type="utc")
 _FROM_DATA = alt.Scale(zero=False)
-_DAY_LABEL = (
-    "utcFormat(datum.value, utcdate(datum.value) != 1 ? '%-d %b' : utcmonth(datum.value) == 0 ? '%Y' : '%b')"
-)
 _BREAK: Final = "break-paths-show-path-domains"
 
 
@@ -21,15 +18,19 @@ def specification(chart: EvidenceChart) -> dict[str, Any]:
     The data stand apart from the layers, by name, so that each is written once."""
     days = thin.rows(chart)
     unit = chart.unit or "reading"
-    layers = [_shade(), _band(unit), _expected(unit), _dots(unit), *_flag()]
+    layers = [_band(unit), _expected(unit), _dots(unit)]
     data: dict[str, list[dict[str, Any]]] = {
         "days": days,
         # a line that is broken after every day and has round ends draws each day as a dot, at a tenth of
         # the bytes of a symbol
         "dots": [row for day in days for row in (day, {"day": day["day"], "observed": None})],
-        "onset": [_stretch(chart.onset)],
-        "flag": [_stretch(chart.flagged)],
     }
+    if chart.onset is not None:
+        layers.insert(0, _shade())
+        data["onset"] = [_stretch(chart.onset)]
+    if chart.flagged is not None:
+        layers.extend(_flag())
+        data["flag"] = [_stretch(chart.flagged)]
     if chart.limit is not None:
         layers.extend(_limit(unit))
         data["limit"] = [{"limit": chart.limit, "label": "limit"}]
@@ -42,7 +43,7 @@ def draw(chart: EvidenceChart, name: str) -> str:
 
 
 def _day(field: str = "day") -> alt.X:
-    axis = alt.Axis(grid=False, tickCount=8, labelExpr=_DAY_LABEL)
+    axis = alt.Axis(grid=False, tickCount=8, labelExpr=style.DAY_LABEL)
     return alt.X(f"{field}:T", scale=_UTC, title=None, axis=axis)
 
 

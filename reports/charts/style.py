@@ -19,6 +19,10 @@ _VARIABLES = {OBSERVED: "observed", EXPECTED: "expected", INK: "ink", MUTED: "mu
 WIDTH = 372
 VALUE_WIDTH = 46
 FONT = "sans-serif"
+# short enough for a phone: years at their start, months, and days only where the span is that short
+DAY_LABEL = (
+    "utcFormat(datum.value, utcdate(datum.value) != 1 ? '%-d %b' : utcmonth(datum.value) == 0 ? '%Y' : '%b')"
+)
 
 
 def config() -> dict[str, Any]:

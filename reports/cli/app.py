@@ -6,7 +6,9 @@ from typing import Any
 import click
 
 from sevenppb.detect.errors import Fault
+from sevenppb.reports.cli.compare import compare
 from sevenppb.reports.cli.demo import demo
+from sevenppb.reports.cli.digest import digest
 from sevenppb.reports.cli.scan import scan
 
 
@@ -40,5 +42,5 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-main.add_command(demo)
-main.add_command(scan)
+for command in (demo, scan, compare, digest):
+    main.add_command(command)

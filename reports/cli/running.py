@@ -1,4 +1,4 @@
-"""From a fleet file to the scan's folder: what `scan` and `demo` share."""
+"""What the commands that scan share: from a fleet file to a FleetScan, and what is said about it."""
 
 import os
 from importlib.metadata import version
@@ -18,50 +18,59 @@ if TYPE_CHECKING:
 SENTENCES_SHOWN = 5
 
 
-def scan_into(
+def scan(
     fleet: "Fleet",
-    out: Path,
-    *,
-    since: "pd.Timestamp | None",
-    until: "pd.Timestamp | None",
-    vessels: tuple[str, ...],
-    workers: int | None,
     progress: Progress,
+    *,
+    since: "pd.Timestamp | None" = None,
+    until: "pd.Timestamp | None" = None,
+    vessels: tuple[str, ...] = (),
+    workers: int | None = None,
 ) -> "FleetScan":
-    """Scan and write the folder, whole or not at all. Raises Fault."""
-    from sevenppb.detect import fleet_scan, settings
-    from sevenppb.reports import scan_files, write
+    """Scan with one process a processor, or `workers`. Raises Fault."""
+    from sevenppb.detect import fleet_scan
 
-    scan = fleet_scan.scan_fleet(
+    return fleet_scan.scan_fleet(
         fleet,
         since=since,
         until=until,
         vessels=vessels,
         workers=workers or os.cpu_count() or 1,
         progress=progress,
-        tool=tool(),
+        tool=f"sevenppb {version('sevenppb')}",
     )
-    write.write_all(out, scan_files.scan_files(scan, fleet, settings.DEFAULTS))
-    return scan
 
 
-def tool() -> str:
-    """The name and version that results carry."""
-    return f"sevenppb {version('sevenppb')}"
+def write_scan(found: "FleetScan", fleet: "Fleet", out: Path) -> None:
+    """The scan's folder, whole or not at all. Raises WriteFault."""
+    from sevenppb.detect.settings import DEFAULTS
+    from sevenppb.reports import scan_files, write
+
+    write.write_all(out, scan_files.scan_files(found, fleet, DEFAULTS))
 
 
-def tell(scan: "FleetScan", fleet: "Fleet", out: Path) -> None:
-    """The result in a few lines: on stdout what was found and where it is, on stderr which vessel failed."""
+def tell_failures(found: "FleetScan") -> bool:
+    """On stderr, why a vessel was not scanned; whether one failed."""
+    for vessel in found.vessels:
+        if vessel.state != "scanned":
+            click.echo(vessel.error or f"{vessel.id}: {vessel.state}", err=True)
+    return any(vessel.state == "failed" for vessel in found.vessels)
+
+
+def tell_incidents(found: "FleetScan", fleet: "Fleet") -> None:
+    """On stdout, the first few incidents, a sentence each."""
     from sevenppb.reports import words
     from sevenppb.reports.numbers import Units
 
-    failed = [vessel for vessel in scan.vessels if vessel.state != "scanned"]
-    for vessel in failed:
-        click.echo(vessel.error or f"{vessel.id}: {vessel.state}", err=True)
-    click.echo(words.lead(scan.incidents, len(scan.vessels) - len(failed), len(failed)))
+    scanned = sum(vessel.state == "scanned" for vessel in found.vessels)
+    click.echo(words.lead(found.incidents, scanned, len(found.vessels) - scanned))
     units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
-    for incident in scan.incidents[:SENTENCES_SHOWN]:
-        click.echo(f"{incident.rank}. {words.sentence(incident, units[incident.vessel], scan.until)}")
-    if len(scan.incidents) > SENTENCES_SHOWN:
-        click.echo(f"and {len(scan.incidents) - SENTENCES_SHOWN} more in the report")
-    click.echo(f"Report: {(out / 'scan.html').resolve()}")
+    for incident in found.incidents[:SENTENCES_SHOWN]:
+        click.echo(f"{incident.rank}. {words.sentence(incident, units[incident.vessel], found.until)}")
+    if len(found.incidents) > SENTENCES_SHOWN:
+        click.echo(f"and {len(found.incidents) - SENTENCES_SHOWN} more in the report")
+
+
+def tell_place(path: Path) -> None:
+    """On stdout, where the report is."""
+    click.echo(f"Report: {path.resolve()}")

@@ -11,6 +11,7 @@ from sevenppb.detect.incidents.incident import FleetScan, Incident
 from sevenppb.detect.settings import Settings
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.section import Section, anchor, section
 from sevenppb.reports.views.vessel import VesselView, vessel_view
 
@@ -67,7 +68,7 @@ def scan_view(scan: FleetScan, fleet: Fleet, settings: Settings) -> ScanView:
     """All that the page shows, in the fleet's display units."""
     units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
     by_id = {vessel.id: vessel for vessel in scan.vessels}
-    limits = {row.id: row.limits for row in fleet.vessels}
+    limits = {row.id: limits_of(row) for row in fleet.vessels}
     rows = tuple(_row(incident, units[incident.vessel]) for incident in scan.incidents)
     failed = sum(1 for vessel in scan.vessels if vessel.state != "scanned")
     return ScanView(

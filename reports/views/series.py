@@ -36,8 +36,8 @@ class EvidenceChart:
     expected: tuple[float | None, ...]
     low: tuple[float | None, ...]
     high: tuple[float | None, ...]
-    onset: Mark
-    flagged: Mark
+    onset: Mark | None
+    flagged: Mark | None
     limit: float | None
 
 
@@ -68,40 +68,62 @@ def evidence_charts(
     )
     drawable = [row for row in ranked if f"observed_{row.feature}" in vessel.daily]
     worth = [row for n, row in enumerate(drawable) if n == 0 or abs(row.z) >= SMALLEST_CHARTED_Z]
+    onset = Mark("onset", *(_iso(moment) for moment in incident.onset_interval))
+    flagged = Mark("flagged", *([_iso(incident.first_flagged)] * 2))
+    when = f"onset {words.days(*incident.onset_interval)}, first flagged {words.day(incident.first_flagged)}"
     return tuple(
-        _evidence_chart(vessel, incident, row.feature, limits.get(row.feature), units)
+        feature_chart(
+            vessel.daily,
+            row.feature,
+            row.unit,
+            limits.get(row.feature),
+            units,
+            alt=f"Chart of {words.feature(row.feature)} at {incident.vessel} by day: "
+            f"{words.compared(row, units)}; {when}.",
+            onset=onset,
+            flagged=flagged,
+        )
         for row in worth[:CHARTS_PER_INCIDENT]
     )
 
 
-def _evidence_chart(
-    vessel: VesselScan, incident: Incident, feature: str, limit: float | None, units: Units
+def feature_chart(
+    daily: pd.DataFrame,
+    feature: str,
+    unit: str,
+    limit: float | None,
+    units: Units,
+    *,
+    alt: str,
+    onset: Mark | None = None,
+    flagged: Mark | None = None,
 ) -> EvidenceChart:
-    unit = vessel.units.get(feature, "")
+    """One feature's daily columns in display units; `unit` and `limit` are in the unit used inside."""
     shown = numbers.scale(feature, unit, units)
-    daily = vessel.daily
     observed = daily[f"observed_{feature}"] * shown.factor + shown.offset
     expected = daily[f"expected_{feature}"] * shown.factor + shown.offset
     margin = BAND_WIDTH * daily[f"band_{feature}"] * abs(shown.factor)
     # one decimal more than the reading's own keeps the line smooth without inventing precision
     decimals = numbers.places(feature, shown, float(observed.abs().median())) + 1
     title = words.feature(feature)
-    compared = next(words.compared(row, units) for row in incident.evidence if row.feature == feature)
     return EvidenceChart(
         feature=feature,
         title=title[0].upper() + title[1:],
         unit=shown.label,
-        alt=f"Chart of {title} at {incident.vessel} by day: {compared}; "
-        f"onset {words.days(*incident.onset_interval)}, first flagged {words.day(incident.first_flagged)}.",
-        days=tuple(moment.strftime("%Y-%m-%d") for moment in pd.DatetimeIndex(daily.index)),
+        alt=alt,
+        days=tuple(_iso(moment) for moment in pd.DatetimeIndex(daily.index)),
         observed=_rounded(observed, decimals),
         expected=_rounded(expected, decimals),
         low=_rounded(expected - margin, decimals),
         high=_rounded(expected + margin, decimals),
-        onset=Mark("onset", *(moment.strftime("%Y-%m-%d") for moment in incident.onset_interval)),
-        flagged=Mark("flagged", *([incident.first_flagged.strftime("%Y-%m-%d")] * 2)),
+        onset=onset,
+        flagged=flagged,
         limit=_limit_in_sight(limit, observed, shown, decimals),
     )
+
+
+def _iso(moment: pd.Timestamp) -> str:
+    return moment.strftime("%Y-%m-%d")
 
 
 def _limit_in_sight(

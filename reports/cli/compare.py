@@ -1,0 +1,35 @@
+"""`sevenppb compare`: vessels side by side."""
+
+from pathlib import Path
+
+import click
+
+from sevenppb.reports.cli import options, progress, running
+
+
+@click.command()
+@options.fleet_argument
+@options.out_option("compare")
+@options.workers_option
+@options.quiet_option
+@click.pass_context
+def compare(ctx: click.Context, fleet: Path, out: Path | None, workers: int | None, quiet: bool) -> None:
+    """Show the vessels of a fleet file side by side.
+
+    \b
+    Example:
+      sevenppb compare fleet.toml
+    """
+    from sevenppb.detect.fleet import read_fleet
+    from sevenppb.reports import html, write
+    from sevenppb.reports.views.compare import compare_view
+
+    described = read_fleet(fleet)
+    folder = out if out is not None else fleet.parent / "compare"
+    with progress.shown(quiet=quiet) as show:
+        found = running.scan(described, show, workers=workers)
+        write.write_all(folder, {"compare.html": html.compare_page(compare_view(found, described))})
+    failed = running.tell_failures(found)
+    running.tell_place(folder / "compare.html")
+    if failed:
+        ctx.exit(options.VESSEL_FAILED)

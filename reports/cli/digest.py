@@ -1,0 +1,47 @@
+"""`sevenppb digest`: a page a vessel for the week."""
+
+from pathlib import Path
+
+import click
+
+from sevenppb.reports.cli import options, progress, running
+
+
+@click.command()
+@options.fleet_argument
+@click.option(
+    "--week", metavar="D", help="A day of the week, Monday to Sunday  [default: that of the last reading]"
+)
+@options.out_option("digest")
+@options.workers_option
+@options.quiet_option
+@click.pass_context
+def digest(
+    ctx: click.Context, fleet: Path, week: str | None, out: Path | None, workers: int | None, quiet: bool
+) -> None:
+    """Write one page a vessel for the week: HTML, plain text and PDF on A4 and Letter.
+
+    \b
+    Example:
+      sevenppb digest fleet.toml --week 2025-09-15
+    """
+    from sevenppb.detect.errors import Fault
+    from sevenppb.detect.fleet import read_fleet
+    from sevenppb.reports import digest_files, write
+    from sevenppb.reports.views.digest import week_of
+
+    described = read_fleet(fleet)
+    asked = options.day(week, described.timezone, end=False, option="--week")
+    chosen = None if asked is None else week_of(asked, described.timezone)
+    folder = out if out is not None else fleet.parent / "digest"
+    with progress.shown(quiet=quiet) as show:
+        found = running.scan(described, show, until=None if chosen is None else chosen[1], workers=workers)
+        failed = running.tell_failures(found)
+        if chosen is None:
+            if found.until is None:
+                raise Fault(f"{fleet}: no vessel has a reading, so there is no week to tell of.")
+            chosen = week_of(found.until, described.timezone)
+        write.write_all(folder, digest_files.digest_files(found, described, chosen))
+    running.tell_place(folder / "digest.html")
+    if failed:
+        ctx.exit(options.VESSEL_FAILED)

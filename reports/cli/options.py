@@ -1,0 +1,47 @@
+"""Arguments and options that several commands share."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+VESSEL_FAILED = 1  # exit status
+
+fleet_argument = click.argument("fleet", type=click.Path(path_type=Path))
+quiet_option = click.option("--quiet", is_flag=True, help="Show no progress.")
+workers_option = click.option(
+    "--workers", type=click.IntRange(min=1), help="Processes  [default: one a processor]"
+)
+
+
+def out_option(folder: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """--out, by default `folder` beside the fleet file."""
+    return click.option(
+        "--out",
+        type=click.Path(path_type=Path),
+        help=f"Folder for the results  [default: {folder}, beside FLEET]",
+    )
+
+
+def day(text: str | None, timezone: str, *, end: bool, option: str) -> "pd.Timestamp | None":
+    """A day in the fleet's timezone → UTC: its first moment, or with `end` its last."""
+    if text is None:
+        return None
+    import pandas as pd
+
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        try:
+            start = pd.Timestamp(text)
+        except ValueError:
+            pass
+        else:
+            if end:
+                start += pd.Timedelta(days=1) - pd.Timedelta(microseconds=1)
+            local = start.tz_localize(timezone, ambiguous=not end, nonexistent="shift_forward")
+            return local.tz_convert("UTC")
+    raise click.BadParameter(f'"{text}" is not a day. Write it like 2025-09-30.', param_hint=option)

@@ -1,0 +1,43 @@
+"""The digest as plain text, for mail and for a terminal."""
+
+import textwrap
+
+from sevenppb.detect.causes import GENERAL_CAUTION
+from sevenppb.reports.views.digest import DigestPage, DigestView
+
+WIDTH = 78
+RULE = "-" * WIDTH
+
+
+def digest_text(view: DigestView) -> str:
+    """All pages, one after the other."""
+    head = f"{view.fleet}: deaerators in the week {view.week}\n{view.tool}\n"
+    pages = "\n".join(_page(page) for page in view.pages)
+    return f"{head}\n{pages}\n{RULE}\n{_wrapped(GENERAL_CAUTION)}\n"
+
+
+def _page(page: DigestPage) -> str:
+    parts = [RULE, page.vessel, "", _wrapped(page.headline)]
+    parts.extend(_wrapped(sentence, "  - ") for sentence in page.sentences)
+    if page.more:
+        parts.append(f"  - and {page.more} more in the scan's report")
+    parts.extend(["", _wrapped(page.judged)])
+    if page.rows:
+        parts.extend(["", _columns(("This week's median", "observed", "expected", ""))])
+        parts.extend(_columns((row.feature, row.observed, row.expected, row.verdict)) for row in page.rows)
+    if page.checks:
+        parts.extend(["", "To check:", *(_wrapped(check, "  [ ] ") for check in page.checks)])
+    if page.cautions:
+        parts.extend(["", *(_wrapped(caution, "  ! ") for caution in page.cautions)])
+    return "\n".join([*parts, ""])
+
+
+def _wrapped(text: str, mark: str = "") -> str:
+    return textwrap.fill(
+        text, WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark), break_long_words=False
+    )
+
+
+def _columns(cells: tuple[str, str, str, str]) -> str:
+    name, observed, expected, verdict = cells
+    return f"{name:<26}{observed:>15}{expected:>15}  {verdict}".rstrip()

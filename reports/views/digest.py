@@ -1,0 +1,185 @@
+"""One page a vessel for the operator: what the week showed, and what to check."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import pandas as pd
+
+from sevenppb.detect.fleet import Fleet
+from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
+from sevenppb.reports import numbers, words
+from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.limits import limits_of
+from sevenppb.reports.views.series import EvidenceChart, feature_chart
+
+DAYS_CHARTED = 84
+CHARTS = 4
+MOST_SENTENCES = 3
+MOST_CHECKS = 5
+USUAL_CHARTS = ("subcooling", "outlet_oxygen", "vent_temperature", "steam_flow")
+AS_EXPECTED = 2.0  # bands within which a week's median counts as expected
+
+
+@dataclass(frozen=True)
+class ReadingRow:
+    """One feature over the week: medians as text, and the difference in words."""
+
+    feature: str
+    observed: str
+    expected: str
+    verdict: str
+
+
+@dataclass(frozen=True)
+class DigestPage:
+    """One vessel's page. `judged` says how much of the week could be used."""
+
+    vessel: str
+    headline: str
+    sentences: tuple[str, ...]
+    more: int
+    judged: str
+    rows: tuple[ReadingRow, ...]
+    charts: tuple[EvidenceChart, ...]
+    checks: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class DigestView:
+    """All vessels' pages for one week."""
+
+    fleet: str
+    week: str
+    tool: str
+    pages: tuple[DigestPage, ...]
+
+
+def week_of(moment: pd.Timestamp, timezone: str) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """First and last moment [UTC] of the week, Monday to Sunday in `timezone`, that holds `moment` [UTC]."""
+    local = moment.tz_convert(timezone).tz_localize(None).normalize()
+    monday = local - pd.Timedelta(days=local.weekday())
+    start = monday.tz_localize(timezone, nonexistent="shift_forward").tz_convert("UTC")
+    after = (monday + pd.Timedelta(days=7)).tz_localize(timezone, nonexistent="shift_forward")
+    return start, after.tz_convert("UTC") - pd.Timedelta(microseconds=1)
+
+
+def digest_view(scan: FleetScan, fleet: Fleet, week: tuple[pd.Timestamp, pd.Timestamp]) -> DigestView:
+    """The pages of the week `week` (first and last moment, UTC)."""
+    units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
+    limits = {row.id: limits_of(row) for row in fleet.vessels}
+    first, last = (moment.tz_convert(fleet.timezone) for moment in week)
+    return DigestView(
+        fleet=scan.fleet,
+        week=words.days(first, last),
+        tool=scan.tool,
+        pages=tuple(
+            _page(vessel, week, limits[vessel.id], units[vessel.id], scan.until) for vessel in scan.vessels
+        ),
+    )
+
+
+def _page(
+    vessel: VesselScan,
+    week: tuple[pd.Timestamp, pd.Timestamp],
+    limits: dict[str, float],
+    units: Units,
+    until: pd.Timestamp | None,
+) -> DigestPage:
+    running = [
+        row
+        for row in vessel.incidents
+        if row.state != "closed" and (row.ended is None or row.ended >= week[0])
+    ]
+    days = _between(vessel.daily, *week)
+    recent = _between(vessel.daily, week[1] - pd.Timedelta(days=DAYS_CHARTED), week[1])
+    return DigestPage(
+        vessel=vessel.id,
+        headline=_headline(vessel, running),
+        sentences=tuple(words.sentence(row, units, until) for row in running[:MOST_SENTENCES]),
+        more=max(len(running) - MOST_SENTENCES, 0),
+        judged=_judged(vessel, days),
+        rows=tuple(_row(days, name, vessel.units[name], units) for name in _features(vessel)),
+        charts=tuple(
+            feature_chart(
+                recent,
+                name,
+                vessel.units[name],
+                limits.get(name),
+                units,
+                alt=f"{words.feature(name)} at {vessel.id}, the last {DAYS_CHARTED // 7} weeks by day",
+            )
+            for name in _charted(vessel, running)
+            if recent[f"observed_{name}"].notna().any()
+        ),
+        checks=_unique(check for row in running for check in row.checks)[:MOST_CHECKS],
+        cautions=_unique(caution for row in running for caution in row.cautions),
+    )
+
+
+def _between(daily: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -> pd.DataFrame:
+    """The UTC days whose middle lies between, whatever the timezone."""
+    if daily.empty:
+        return daily
+    noon = pd.DatetimeIndex(daily.index) + pd.Timedelta(hours=12)
+    return daily[(noon >= first) & (noon <= last)]
+
+
+def _headline(vessel: VesselScan, running: list[Incident]) -> str:
+    if vessel.state != "scanned":
+        return f"Not judged: {vessel.error or 'too little data'}"
+    if not running:
+        return "Nothing stands out from chance, load and season."
+    return f"{words.count(len(running), 'change')} to look at."
+
+
+def _judged(vessel: VesselScan, days: pd.DataFrame) -> str:
+    """How many hours of the week were steady enough to be judged."""
+    hours = float(days["hours"].sum()) if len(days) else 0.0
+    if hours == 0:
+        return "No hour of this week was steady enough to be judged."
+    rest = "; the rest was standing, starting, moving load or without readings"
+    return f"{numbers.number(hours, 0)} of the week's 168 hours were steady and were judged" + (
+        f"{rest}." if hours < 168 else "."
+    )
+
+
+def _features(vessel: VesselScan) -> list[str]:
+    return [name for name in vessel.units if f"observed_{name}" in vessel.daily]
+
+
+def _row(days: pd.DataFrame, name: str, unit: str, units: Units) -> ReadingRow:
+    both = days[[f"observed_{name}", f"expected_{name}", f"band_{name}"]].dropna()
+    if both.empty:
+        return ReadingRow(words.feature(name), numbers.NONE, numbers.NONE, "not judged")
+    observed, expected, band = (float(value) for value in both.median())
+    return ReadingRow(
+        words.feature(name),
+        numbers.reading(name, observed, unit, units),
+        numbers.reading(name, expected, unit, units),
+        _verdict(observed - expected, band),
+    )
+
+
+def _verdict(move: float, band: float) -> str:
+    if not math.isfinite(move) or not math.isfinite(band):
+        return "not judged"
+    if abs(move) <= AS_EXPECTED * band:
+        return "as expected"
+    return "higher than expected" if move > 0 else "lower than expected"
+
+
+def _charted(vessel: VesselScan, running: list[Incident]) -> list[str]:
+    """The features that the incidents moved most, then the usual ones."""
+    moved = sorted(
+        (row for incident in running for row in incident.evidence if math.isfinite(row.z)),
+        key=lambda row: -abs(row.z),
+    )
+    there = _features(vessel)
+    wanted = _unique([*(row.feature for row in moved), *USUAL_CHARTS, *there])
+    return [name for name in wanted if name in there][:CHARTS]
+
+
+def _unique(items: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(items))

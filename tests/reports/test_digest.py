@@ -1,0 +1,104 @@
+import dataclasses
+import json
+import re
+import time
+
+import made_scan
+import pandas as pd
+import pytest
+from made_scan import day
+
+from sevenppb.reports import digest_files, html, pdf, text
+from sevenppb.reports.views.digest import DigestPage, digest_view, week_of
+
+WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
+
+
+def pages(choked: int = 1) -> tuple[DigestPage, ...]:
+    return digest_view(made_scan.fleet_scan(choked=choked), made_scan.fleet(), WEEK).pages
+
+
+def test_a_week_runs_monday_to_sunday_in_the_fleets_timezone() -> None:
+    # 2025-11-12 is a Wednesday; Oslo is an hour ahead of UTC then
+    first, last = WEEK
+    assert first == pd.Timestamp("2025-11-09T23:00Z")
+    assert last == pd.Timestamp("2025-11-16T22:59:59.999999Z")
+    # the clocks go back on Sunday 26 October: that week has an hour more
+    first, last = week_of(day("2025-10-22"), "Europe/Oslo")
+    assert last - first > pd.Timedelta(hours=168)
+
+
+def test_the_weeks_medians_are_judged_against_the_band() -> None:
+    verdicts = {row.feature: row.verdict for row in pages()[0].rows}
+    assert verdicts["vent line temperature"] == "lower than expected"
+    assert verdicts["outlet oxygen"] == "higher than expected"
+    assert verdicts["steam valve opening"] == "as expected"
+
+
+def test_a_healthy_vessel_has_nothing_to_check() -> None:
+    healthy = pages()[2]
+    assert healthy.headline == "Nothing stands out from chance, load and season."
+    assert healthy.checks == ()
+    assert {row.verdict for row in healthy.rows} == {"as expected"}
+
+
+def test_what_could_not_be_judged_says_so() -> None:
+    assert pages()[3].headline.startswith("Not judged: DA-4: no export matches")
+    outage = digest_view(made_scan.fleet_scan(), made_scan.fleet(), week_of(day("2024-07-24"), "UTC"))
+    assert {row.verdict for row in outage.pages[2].rows} == {"not judged"}
+
+
+def test_incidents_over_before_the_week_are_left_out() -> None:
+    later = digest_view(made_scan.fleet_scan(), made_scan.fleet(), week_of(day("2025-12-10"), "UTC"))
+    assert later.pages[1].headline == "1 change to look at."  # the heat loss ended on 20 November
+
+
+def test_a_closed_incident_is_left_out() -> None:
+    scan = made_scan.fleet_scan()
+    closed = dataclasses.replace(scan.incidents[0], state="closed")
+    vessel = dataclasses.replace(scan.vessels[0], incidents=(closed,))
+    view = digest_view(dataclasses.replace(scan, vessels=(vessel,)), made_scan.fleet(), WEEK)
+    assert view.pages[0].sentences == ()
+
+
+def test_plain_text_is_narrow_and_complete() -> None:
+    view = digest_view(made_scan.fleet_scan(), made_scan.fleet(), WEEK)
+    told = text.digest_text(view)
+    assert max(map(len, told.splitlines())) <= text.WIDTH
+    flat = re.sub(r"\s+", " ", told)
+    for page in view.pages:
+        for line in (page.headline, *page.sentences, *page.checks, *page.cautions):
+            assert re.sub(r"\s+", " ", line) in flat
+
+
+def test_html_is_escaped_and_runs_nothing() -> None:
+    name = "<script>alert(1)</script>"
+    view = digest_view(made_scan.fleet_scan(first=name), made_scan.fleet(first=name), WEEK)
+    page = html.digest_page(view).decode("utf-8")
+    assert "<script" not in page
+    assert "script-src &#39;none&#39;" in page
+
+
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_the_pdf_has_a_page_a_vessel_even_when_much_is_wrong(paper: pdf.Paper) -> None:
+    view = digest_view(made_scan.fleet_scan(choked=8), made_scan.fleet(), WEEK)
+    assert view.pages[0].more == 5
+    counted = json.loads(pdf.compiler(view, paper).query("<pages>", field="value"))
+    assert counted == [len(view.pages)]
+
+
+def test_the_pdf_holds_typesetting_marks_as_text() -> None:
+    name = '#read("/etc/passwd") *bold* $x$'
+    view = digest_view(made_scan.fleet_scan(first=name), made_scan.fleet(first=name), WEEK)
+    assert pdf.digest_pdf(view, "a4").startswith(b"%PDF")
+
+
+def test_the_same_week_gives_the_same_bytes() -> None:
+    started = time.perf_counter()
+    once, again = (
+        digest_files.digest_files(made_scan.fleet_scan(), made_scan.fleet(), WEEK) for _ in range(2)
+    )
+    assert once == again
+    assert set(once) == {"digest.html", "digest.txt", "digest-a4.pdf", "digest-letter.pdf"}
+    assert time.perf_counter() - started < 16  # two seconds a vessel, twice
+    assert once["digest-a4.pdf"].startswith(b"%PDF")
