@@ -82,6 +82,12 @@ def _factor(dimension: str, expression: str) -> tuple[float, float]:
     return float((1.0 * registry.parse_expression(expression)).to(BASE[dimension]).magnitude), 0.0
 
 
+def is_known(text: str) -> bool:
+    """Whether a text names any unit at all, even one that must be asked about."""
+    folded = fold(text)
+    return folded in AMBIGUOUS or _look_up(folded, "pressure") is not None
+
+
 def _water_density(celsius: float) -> float:
     """Density of liquid water at saturation [kg/m3], by IAPWS-IF97 (iapws package)."""
     from iapws import IAPWS97  # slow to import, and only volume flows need it
@@ -252,10 +258,14 @@ def display(quantity: str, system: Literal["si", "us"], barometer_pa: float = ST
     return Display(label, 1.0 / unit.scale, -offset / unit.scale, name)
 
 
+def undo(values: Floats, unit: Unit, barometer_pa: float | Floats) -> Floats:
+    """The reverse of `apply`."""
+    if unit.reference == "vacuum":
+        return (barometer_pa - values - unit.offset) / unit.scale
+    base = values - barometer_pa if unit.reference == "gauge" else values
+    return (base - unit.offset) / unit.scale
+
+
 def from_inside(values: Floats, unit: str, quantity: str, barometer_pa: float | Floats) -> Floats:
     """The reverse of `to_inside`. Raises UnitFault."""
-    found = resolve(unit, quantity)
-    if found.reference == "vacuum":
-        return (barometer_pa - values - found.offset) / found.scale
-    base = values - barometer_pa if found.reference == "gauge" else values
-    return (base - found.offset) / found.scale
+    return undo(values, resolve(unit, quantity), barometer_pa)

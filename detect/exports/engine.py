@@ -1,0 +1,51 @@
+"""The engine that reads files: one in-memory database for one vessel, which spills to disk and never downloads."""
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import duckdb
+
+MEMORY = "2GB"  # beyond it the engine spills; a vessel-year of minutes needs a tenth of it
+
+
+@dataclass(frozen=True)
+class Engine:
+    """A connection and the folder for what has to touch the disk (spilled blocks, re-encoded or fetched files)."""
+
+    db: duckdb.DuckDBPyConnection
+    folder: Path
+
+    def table(self) -> str:
+        """A name for a new table."""
+        (number,) = self.db.execute("SELECT count(*) FROM duckdb_tables()").fetchone() or (0,)
+        return f"export_{number}"
+
+
+@contextmanager
+def start() -> Iterator[Engine]:
+    """An engine for one vessel's reading; all it wrote is gone at the end."""
+    with tempfile.TemporaryDirectory(prefix="sevenppb-") as folder:
+        config = {
+            "temp_directory": folder,
+            "memory_limit": MEMORY,
+            "autoinstall_known_extensions": "false",
+            "autoload_known_extensions": "false",
+        }
+        with duckdb.connect(config=config) as db:
+            db.execute(
+                "SET TimeZone = 'UTC'; SET preserve_insertion_order = true; SET enable_progress_bar = false"
+            )
+            yield Engine(db, Path(folder))
+
+
+def quoted(name: str) -> str:
+    """A column's name, as an identifier."""
+    return '"' + name.replace('"', '""') + '"'
+
+
+def literal(text: str) -> str:
+    """A text, as a string constant."""
+    return "'" + text.replace("'", "''") + "'"

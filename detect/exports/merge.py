@@ -1,0 +1,122 @@
+"""One tag's readings from several exports → one series in UTC and in time's order, each reading once."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sevenppb.detect.exports import timestamps, values
+from sevenppb.detect.exports.load import Floats, Kinds, Raw
+from sevenppb.detect.exports.timestamps import Localised, Times
+
+
+@dataclass(frozen=True)
+class Series:
+    """`time` [us UTC, ascending, no time twice], `value` (NaN: none), `ends_hold` where the source calls a value bad.
+    `dropped` counts readings by reason; `read` counts all readings, dropped ones too."""
+
+    time: Times
+    value: Floats
+    ends_hold: npt.NDArray[np.bool_]
+    dropped: Counter[str]
+    read: int
+    conflicting: int
+    undecided: int
+
+
+@dataclass
+class Clock:
+    """Local time → UTC, remembered for a wide export's tags, which share their times."""
+
+    zone: str
+    last: tuple[Times, Localised] | None = None
+
+    def utc(self, time: Times) -> Localised:
+        if self.last is None or self.last[0] is not time:
+            self.last = (time, timestamps.to_utc(time, self.zone))
+        return self.last[1]
+
+
+def merged(parts: Sequence[tuple[Raw, Clock]], since: int | None, until: int | None) -> Series:
+    """The parts in the order of the exports. Of readings with one time the last good one counts; the others are
+    dropped as duplicates."""
+    dropped: Counter[str] = Counter()
+    times, numbers, kinds = [], [], []
+    read = undecided = 0
+    for raw, clock in parts:
+        local = clock.utc(raw.time)
+        undecided += local.undecided
+        keep = _kept(local, since, until)
+        time, value, kind = local.utc, raw.value, raw.kind
+        if keep is not None:
+            inside = _in_span(local.utc, since, until)
+            dropped["no such time"] += int((local.missing & inside).sum())
+            read += int((local.missing & inside).sum())
+            time, value, kind = time[keep], value[keep], kind[keep] if kind is not None else None
+        dropped["no such time"] += raw.untimed
+        read += len(time) + raw.untimed
+        times.append(time)
+        numbers.append(value)
+        kinds.append(kind)
+    time = times[0] if len(times) == 1 else np.concatenate(times)
+    value = numbers[0] if len(numbers) == 1 else np.concatenate(numbers)
+    kind = _joined(kinds, times)
+    step = np.diff(time)
+    conflicting = 0
+    if (step <= 0).any():
+        order = _order(time, value)
+        time, value, kind = time[order], value[order], kind[order] if kind is not None else None
+        last = np.append(np.diff(time) != 0, True)
+        if not last.all():
+            conflicting = _conflicts(time, value)
+            dropped["duplicate"] += int((~last).sum())
+            time, value, kind = time[last], value[last], kind[last] if kind is not None else None
+    if kind is None:
+        return Series(time, value, np.zeros(len(time), dtype=np.bool_), dropped, read, conflicting, undecided)
+    for number, count in enumerate(np.bincount(kind, minlength=len(values.KINDS))):
+        if number != values.NUMBER and count:
+            dropped[values.KINDS[number]] += int(count)
+    return Series(time, value, kind > values.EMPTY, dropped, read, conflicting, undecided)
+
+
+def _in_span(time: Times, since: int | None, until: int | None) -> npt.NDArray[np.bool_]:
+    inside = np.ones(len(time), dtype=np.bool_)
+    if since is not None:
+        inside &= time >= since
+    if until is not None:
+        inside &= time <= until
+    return inside
+
+
+def _kept(local: Localised, since: int | None, until: int | None) -> npt.NDArray[np.bool_] | None:
+    """Which readings have a time, and one within the span; None for all."""
+    if since is None and until is None and not local.missing.any():
+        return None
+    return _in_span(local.utc, since, until) & ~local.missing
+
+
+def _joined(kinds: Sequence[Kinds | None], times: Sequence[Times]) -> Kinds | None:
+    if all(kind is None for kind in kinds):
+        return None
+    filled = [
+        k if k is not None else np.zeros(len(t), dtype=np.uint8) for k, t in zip(kinds, times, strict=True)
+    ]
+    return np.concatenate(filled)
+
+
+def _order(time: Times, value: Floats) -> npt.NDArray[np.int64]:
+    """By time; of equal times numbers after what is none, and else as they were read."""
+    order = np.argsort(time, kind="stable")
+    twice = np.flatnonzero(np.diff(time[order]) == 0)
+    if len(twice) and np.isnan(value[order[np.union1d(twice, twice + 1)]]).any():
+        return np.lexsort((np.isfinite(value), time))
+    return order
+
+
+def _conflicts(time: Times, value: Floats) -> int:
+    """How many readings are dropped although their value differs from the one that is kept."""
+    same = np.diff(time) == 0
+    a, b = value[:-1][same], value[1:][same]
+    return int((np.isfinite(a) & np.isfinite(b) & (a != b)).sum())

@@ -1,0 +1,115 @@
+"""What all exports of a vessel settle together: the order of day and month, whether each tag is there, its unit."""
+
+import difflib
+from collections.abc import Sequence
+from dataclasses import replace
+
+from sevenppb.detect.errors import ExportFault, VesselFault
+from sevenppb.detect.exports.engine import Engine, literal
+from sevenppb.detect.exports.load import Source, match
+from sevenppb.detect.exports.timestamps import TimeForm
+from sevenppb.detect.fleet import Vessel
+
+_DAY_US = 86_400_000_000
+_SHOWN = 20_000  # tags of an export that are looked through for the nearest name
+
+
+def settled(opened: Sequence[Source], engine: Engine) -> list[Source]:
+    """The exports with one time form each. Where a file can be read day first and month first, what decides is: a day
+    after the 12th in it; else such a day in the vessel's other files; else that one order gives days that follow each
+    other, and the other gives days a month apart. Raises ExportFault where nothing decides."""
+    first = [_by_calendar(source, engine) for source in opened]
+    orders = {s.times[0][0].order for s in first if len(s.times) == 1} - {None}
+    result = []
+    for source in first:
+        if len(source.times) == 1:
+            result.append(source)
+            continue
+        chosen = [t for t in source.times if orders == {t[0].order}] or _by_sequence(source, engine)
+        if not chosen:
+            raise ExportFault(
+                f"{source.file.shown}: its dates can be read day first and month first, and nothing in the exports "
+                "tells which. Export times like 2025-03-31, or add a file with a day after the 12th."
+            )
+        result.append(replace(source, times=tuple(chosen)))
+    return result
+
+
+def _by_calendar(source: Source, engine: Engine) -> Source:
+    """The orders that read as many times as any does."""
+    if len(source.times) == 1:
+        return source
+    counts = [_one(engine, f"SELECT count({e}) FROM {source.relation}") for _, e in source.times]
+    kept = tuple(t for t, count in zip(source.times, counts, strict=True) if count == max(counts))
+    return replace(source, times=kept)
+
+
+def _by_sequence(source: Source, engine: Engine) -> list[tuple[TimeForm, str]]:
+    """The order under which the file's days follow each other, if it is one only and the file has three days."""
+    fits = []
+    for time, expression in source.times:
+        sql = f"SELECT DISTINCT {expression} // {_DAY_US} AS d FROM {source.relation} WHERE {expression} IS NOT NULL ORDER BY d"
+        days = [row[0] for row in engine.db.execute(sql).fetchall()]
+        steps = [b - a for a, b in zip(days, days[1:], strict=False)]
+        if len(days) >= 3 and sorted(steps)[len(steps) // 2] <= 2:
+            fits.append((time, expression))
+    return fits if len(fits) == 1 else []
+
+
+def all_there(vessel: Vessel, engine: Engine, opened: Sequence[Source], wanted: Sequence[str]) -> None:
+    """Raises VesselFault with every tag that no export holds, and the nearest name that one does."""
+    missing = [tag for i, tag in enumerate(wanted) if not any(_holds(engine, s, i) for s in opened)]
+    if not missing:
+        return
+    names = sorted({name for s in opened for name in tag_names(engine, s)})
+    told = []
+    for tag in missing:
+        role = next(r for r, reference in vessel.tags.items() if reference.tag == tag)
+        near = difflib.get_close_matches(tag, names, n=2, cutoff=0.5)
+        hint = f" (nearest: {' or '.join(near)})" if near else ""
+        told.append(f'"{tag}" for {role}{hint}')
+    shown = f"They hold {len(names)} tags: {', '.join(names[:8])}{', ...' if len(names) > 8 else ''}."
+    raise VesselFault(
+        f'vessel "{vessel.id}": no export holds the tag {", nor ".join(told)}. {shown} '
+        "Correct the tag in the fleet file or export it too."
+    )
+
+
+def _holds(engine: Engine, source: Source, position: int) -> bool:
+    if source.code is None:
+        return source.values[position] is not None
+    sql = f"SELECT 1 FROM {source.relation} WHERE {source.code} = {position + 1} LIMIT 1"
+    return engine.db.execute(sql).fetchone() is not None
+
+
+def tag_names(engine: Engine, source: Source) -> list[str]:
+    """The tags that an export holds."""
+    if source.form.long is None:
+        return [column.tag for column in source.form.wide]
+    column = source.form.long.tag.sql
+    sql = f"SELECT DISTINCT {column}::VARCHAR AS tag FROM {source.raw} WHERE {column} IS NOT NULL ORDER BY tag LIMIT {_SHOWN}"
+    return [row[0] for row in engine.db.execute(sql).fetchall()]
+
+
+def unit_of(engine: Engine, source: Source, position: int, tag: str) -> str | None:
+    """The unit that an export names for a tag. Raises ExportFault where it names several."""
+    if source.form.long is None:
+        column = match(source.form.wide, tag)
+        return column.unit if column else None
+    if source.form.long.unit is None:
+        return None
+    unit = source.form.long.unit.sql
+    sql = (
+        f"SELECT DISTINCT trim({unit}::VARCHAR) FROM {source.raw} WHERE {source.form.long.tag.sql}::VARCHAR = {literal(tag)} "
+        f"AND trim({unit}::VARCHAR) <> '' LIMIT 3"
+    )
+    found = [row[0] for row in engine.db.execute(sql).fetchall()]
+    if len(found) > 1:
+        raise ExportFault(
+            f'{source.file.shown}: tag "{tag}" is in {" and in ".join(found)}. Export it in one unit, or in a file each.'
+        )
+    return found[0] if found else None
+
+
+def _one(engine: Engine, sql: str) -> int:
+    return int((engine.db.execute(sql).fetchone() or (0,))[0])

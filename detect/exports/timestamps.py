@@ -1,0 +1,224 @@
+"""Text or number → time: which form a column has, and local time → UTC across daylight-saving changes."""
+
+import datetime
+import re
+import zoneinfo
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Times = npt.NDArray[np.int64]
+HOUR_US = 3_600_000_000
+_MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
+
+
+@dataclass(frozen=True)
+class TimeForm:
+    """How a column writes time. `sql` has {x} for the column and gives microseconds since 1970, of UTC where
+    `zoned`, else of the wall clock; NULL where the text is no such time. `order` is "dmy" or "mdy" where both
+    could be meant by the form alone."""
+
+    words: str
+    sql: str
+    zoned: bool
+    order: str | None = None
+
+
+def _epoch(words: str, factor: str) -> TimeForm:
+    return TimeForm(words, f"CAST(round(TRY_CAST({{x}} AS DOUBLE) * {factor}) AS BIGINT)", True)
+
+
+# (least, greatest, form) of plain numbers: 2001 to 2065; serial days are wall-clock time, rounded to the second
+_NUMBERS = (
+    (1e9, 3e9, _epoch("seconds since 1970 (UTC)", "1e6")),
+    (1e12, 3e12, _epoch("milliseconds since 1970 (UTC)", "1e3")),
+    (1e15, 3e15, _epoch("microseconds since 1970 (UTC)", "1.0")),
+    (1e18, 3e18, _epoch("nanoseconds since 1970 (UTC)", "1e-3")),
+    (36526, 60271, TimeForm(
+        "spreadsheet days", "CAST(round((TRY_CAST({x} AS DOUBLE) - 25569) * 86400) * 1000000 AS BIGINT)", False)),
+)  # fmt: skip
+
+_CLOCK = (
+    r"(?P<clock>[T ]+(?P<h>\d{1,2}):(?P<m>\d{2})(?P<s>:\d{2})?(?P<f>[.,]\d+)?(?: ?(?P<p>[AaPp]\.?[Mm]\.?))?)?"
+)
+_ZONE = r"(?P<zone> ?(?:Z|UTC|GMT|[+-]\d{2}(?::?\d{2})?))?"
+_DATES = (
+    ("iso", r"(?P<date>\d{4}(?P<sep>[-/.])\d{1,2}(?P=sep)\d{1,2})"),
+    ("compact", r"(?P<date>\d{8})(?P<sep>)"),
+    ("numbers", r"(?P<a>\d{1,2})(?P<sep>[-/.])(?P<b>\d{1,2})(?P=sep)(?P<y>\d{4}|\d{2})"),
+    (
+        "named",
+        rf"(?P<a>\d{{1,2}})(?P<sep>[-/. ])(?P<month>(?i:{_MONTHS})[a-z]*)\.?(?P=sep)(?P<y>\d{{4}}|\d{{2}})",
+    ),
+    ("named first", rf"(?P<month>(?i:{_MONTHS})[a-z]*)\.? (?P<a>\d{{1,2}}),?(?P<sep> )(?P<y>\d{{4}})"),
+)
+_PATTERNS = [(kind, re.compile(date + ",?" + _CLOCK + _ZONE)) for kind, date in _DATES]
+
+
+def looks_like_time(text: str) -> bool:
+    """Whether a text can be read as a date or a date and time (plain numbers can't: they may be values)."""
+    text = text.strip()
+    if text.isdigit() and len(text) == 8:
+        return text[:2] in ("19", "20") and text[4:6] <= "12" and text[6:] <= "31"
+    return any(pattern.fullmatch(text) for _, pattern in _PATTERNS)
+
+
+def recognise(samples: Sequence[str]) -> list[TimeForm]:
+    """The forms that fit all of these texts: none, one, or two (day first, month first) that only more can part."""
+    texts = [s.strip() for s in samples if s and s.strip()]
+    if not texts:
+        return []
+    for least, greatest, form in _NUMBERS:
+        if all(_between(t, least, greatest) for t in texts):
+            return [form]
+    for kind, pattern in _PATTERNS:
+        found = [pattern.fullmatch(t) for t in texts]
+        matches = [m for m in found if m]
+        if len(matches) == len(texts):
+            return _forms(kind, matches)
+    return []
+
+
+def _between(text: str, least: float, greatest: float) -> bool:
+    try:
+        return least <= float(text) <= greatest
+    except ValueError:
+        return False
+
+
+def _forms(kind: str, matches: list[re.Match[str]]) -> list[TimeForm]:
+    zoned = matches[0]["zone"] is not None
+    if any((m["zone"] is not None) != zoned for m in matches) or len({m["sep"] for m in matches}) > 1:
+        return []
+    text = "trim({x})"
+    if any("," in (m["f"] or "") for m in matches):
+        text = f"replace({text}, ',', '.')"
+    if kind == "iso":
+        if zoned:  # a blank before the offset, and an offset without colon, are no form the engine casts
+            text = f"regexp_replace({text}, ' ?([+-]\\d\\d):?(\\d\\d)$', '\\1:\\2')"
+            return [TimeForm("year-month-day with zone", f"epoch_us(TRY_CAST({text} AS TIMESTAMPTZ))", True)]
+        sep = matches[0]["sep"]
+        if sep != "-":
+            text = f"regexp_replace({text}, '^(\\d+)[./](\\d+)[./]', '\\1-\\2-')"
+        if any(m["p"] for m in matches):
+            return [_strptime("year-month-day", [d for d in _clocks(matches, "%Y-%m-%d")], text, zoned)]
+        return [TimeForm("year-month-day", f"epoch_us(TRY_CAST({text} AS TIMESTAMP))", False)]
+    sep = matches[0]["sep"]
+    if kind == "compact":
+        return [_strptime("yearmonthday", _clocks(matches, "%Y%m%d"), text, zoned)]
+    year = "%Y" if len(matches[0]["y"]) == 4 else "%y"
+    if kind.startswith("named"):
+        month = "%b" if all(len(m["month"]) == 3 for m in matches) else "%B"
+        comma = "," if "," in matches[0][0] else ""
+        date = f"%d{sep}{month}{sep}{year}" if kind == "named" else f"{month} %d{comma} {year}"
+        return [_strptime("day and month's name", _clocks(matches, date), text, zoned)]
+    day_first = _strptime("day first", _clocks(matches, f"%d{sep}%m{sep}{year}"), text, zoned, "dmy")
+    month_first = _strptime("month first", _clocks(matches, f"%m{sep}%d{sep}{year}"), text, zoned, "mdy")
+    fits = [
+        form
+        for form, day, month in ((day_first, "a", "b"), (month_first, "b", "a"))
+        if all(1 <= int(m[day]) <= 31 and 1 <= int(m[month]) <= 12 for m in matches)
+    ]
+    return fits
+
+
+def _clocks(matches: list[re.Match[str]], date: str) -> list[str]:
+    """The engine's formats for a date with the clocks that occur."""
+    found = {}
+    for m in matches:
+        clock = ""
+        if m["clock"]:
+            lead = m["clock"][: len(m["clock"]) - len(m["clock"].lstrip("T "))]
+            hour = "%I" if m["p"] else "%H"
+            comma = "," if re.search(r"\d,[T ]", m[0]) else ""
+            clock = f"{comma}{lead}{hour}:%M{':%S' if m['s'] else ''}{'.%f' if m['f'] else ''}"
+            clock += (" %p" if f" {m['p']}" in m["clock"] else "%p") if m["p"] else ""
+        found[date + clock] = None
+    if all(".%f" in f or ":%S" in f for f in found):  # whole seconds may be written without a fraction
+        found |= {f.replace(".%f", ""): None for f in list(found)}
+    return list(found)
+
+
+def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: str | None = None) -> TimeForm:
+    listed = ", ".join(f"'{f}'" for f in formats)
+    text = f"replace(replace({text}, '.m.', 'm'), '.M.', 'M')" if any("%p" in f for f in formats) else text
+    if zoned:  # the offset is cut off, read on its own and taken from the wall clock
+        zone = f"regexp_extract({text}, '(Z|UTC|GMT|[+-]\\d\\d:?\\d\\d|[+-]\\d\\d)$')"
+        bare = f"trim(left({text}, length({text}) - length({zone})))"
+        digits = f"rpad(regexp_replace({zone}, '[^0-9]', '', 'g'), 4, '0')"
+        shift = f"(60 * left({digits}, 2)::INT + right({digits}, 2)::INT) * (CASE WHEN left({zone}, 1) = '-' THEN -1 ELSE 1 END)"
+        return TimeForm(
+            f"{words} with zone",
+            f"epoch_us(TRY_STRPTIME({bare}, [{listed}])) - {shift} * 60000000",
+            True,
+            order,
+        )
+    return TimeForm(words, f"epoch_us(TRY_STRPTIME({text}, [{listed}]))", zoned, order)
+
+
+@dataclass(frozen=True)
+class Localised:
+    """Local time made UTC: `utc` [us], `missing` marks times that the zone's clock skips (no such hour), and
+    `undecided` counts times of a repeated hour that nothing tells apart (taken as the first)."""
+
+    utc: Times
+    missing: npt.NDArray[np.bool_]
+    undecided: int
+
+
+def to_utc(local: Times, zone: str) -> Localised:
+    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times belong to the
+    second pass once the file has stepped back, or where a time stands directly after its equal."""
+    utc = local.copy()
+    missing = np.zeros(len(local), dtype=np.bool_)
+    undecided = 0
+    if len(local) == 0 or zone == "UTC":
+        return Localised(utc, missing, undecided)
+    changes = _changes(zone, int(local.min()), int(local.max()))
+    first = _offset(zone, int(local.min()) - 2 * 24 * HOUR_US)
+    backwards = local[0] > local[-1]  # newest first: the passes come in the other order
+    bounds = np.array([at + before for at, before, _ in changes], dtype=np.int64)
+    offsets = np.array([first, *(after for _, _, after in changes)], dtype=np.int64)
+    utc -= offsets[np.searchsorted(bounds, local, side="right")] if changes else first
+    for at, before, after in changes:
+        low, high = sorted((at + before, at + after))
+        inside = np.flatnonzero((local >= low) & (local < high))
+        if len(inside) == 0:
+            continue
+        if after > before:
+            missing[inside] = True
+            continue
+        order = inside[::-1] if backwards else inside
+        step = np.diff(local[order], prepend=local[order[0]] - 1)
+        second = np.cumsum(step < 0) > 0
+        repeated = (step == 0) & ~second
+        undecided += 0 if second.any() or repeated.any() else len(inside)
+        utc[order] = local[order] - np.where(second | repeated, after, before)
+    return Localised(utc, missing, undecided)
+
+
+def _offset(zone: str, utc_us: int) -> int:
+    moment = datetime.datetime.fromtimestamp(utc_us / 1e6, tz=zoneinfo.ZoneInfo(zone))
+    shift = moment.utcoffset()
+    return 0 if shift is None else int(shift.total_seconds()) * 1_000_000
+
+
+def _changes(zone: str, start: int, end: int) -> list[tuple[int, int, int]]:
+    """(UTC instant, offset before, offset after) of each change of the zone's clock about a span [us]."""
+    found = []
+    day = 24 * HOUR_US
+    here = (start - 2 * day) // 60_000_000 * 60_000_000
+    offset = _offset(zone, here)
+    while here < end + 2 * day:
+        there = here + day
+        later = _offset(zone, there)
+        if later != offset:
+            low, high = here, there
+            while high - low > 60_000_000:  # zones change on whole minutes
+                middle = (low + high) // 120_000_000 * 60_000_000
+                low, high = (middle, high) if _offset(zone, middle) == offset else (low, middle)
+            found.append((high, offset, later))
+        here, offset = there, later
+    return found

@@ -1,0 +1,134 @@
+"""Text → number, or the reason why it is none: decimal and thousands marks, words for bad values, quality codes."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sevenppb.detect.exports.engine import literal
+
+# kinds of a raw value, as the engine numbers them; the word is the reason's name in the tally
+KINDS = ("used", "empty", "text for bad", "not a number", "bad quality")
+NUMBER, EMPTY, BAD_TEXT, NO_NUMBER, BAD_QUALITY = range(5)
+
+# what historians and control systems write instead of a number (common practice, no source), in upper case
+BAD_WORDS = (
+    "BAD", "BAD INPUT", "BAD DATA", "BAD QUALITY", "BAD VALUE", "NO DATA", "NODATA", "NO VALUE", "NO SAMPLE", "NONE",
+    "NULL", "NIL", "NA", "N/A", "#N/A", "#N/A N/A", "#NA", "#VALUE!", "#REF!", "#DIV/0!", "#NUM!", "#NAME?", "ERROR",
+    "ERR", "FAIL", "FAILED", "FAULT", "INVALID", "I/O TIMEOUT", "IO TIMEOUT", "TIMEOUT", "TIMED OUT", "COMM FAIL",
+    "COMM FAILURE", "COM FAIL", "COMMUNICATION FAILURE", "NOT CONNECTED", "DISCONNECTED", "OFFLINE", "OFF-LINE",
+    "SCAN OFF", "SCAN TIMEOUT", "SHUTDOWN", "POINT CREATED", "PT CREATED", "CONFIGURE", "INTF SHUT", "INTERFACE SHUT",
+    "OUT OF SERVICE", "OUT OF RANGE", "OVER RANGE", "UNDER RANGE", "OVERRANGE", "UNDERRANGE", "OVER", "UNDER",
+    "ARC OFF-LINE", "ARC OFFLINE", "CALC FAILED", "UNKNOWN", "UNAVAILABLE", "NOT AVAILABLE", "SENSOR FAIL",
+    "SENSOR FAILURE", "EQUIP FAIL", "NO RESULT", "NO GOOD DATA", "DEVICE FAILURE", "BLOCKED", "STALE", "UNCERTAIN",
+    "NAN", "-NAN", "INF", "-INF", "INFINITY", "-INFINITY", "-", "--", "---", "----", "?", "??", "???", "*", "***",
+    "*****", "X", ".", "MISSING", "NO READ", "NO READING", "SUBSTITUTED", "MAN", "TAG NOT FOUND", "NOT FOUND",
+)  # fmt: skip
+
+GOOD_WORDS = (
+    "GOOD", "OK", "G", "VALID", "NORMAL", "TRUE", "YES", "GOOD;", "GOOD (192)", "GOOD(192)", "192", "192.0", "0X00C0",
+    "0XC0", "C0", "GOOD, NON-SPECIFIC", "GOOD NON-SPECIFIC", "RAW", "O", "A", "CONFIRMED", "0X00000000", "0X0",
+)  # fmt: skip
+BAD_QUALITY_WORDS = (
+    "BAD", "UNCERTAIN", "QUESTIONABLE", "B", "U", "Q", "S", "INVALID", "FALSE", "NO", "FAIL", "SUBSTITUTED", "STALE",
+)  # fmt: skip
+
+_PLAIN = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+
+
+@dataclass(frozen=True)
+class NumberForm:
+    """How a file writes numbers: the decimal mark and the thousands mark ("" for none)."""
+
+    decimal: str
+    thousands: str
+
+    def words(self) -> str:
+        shown = {",": "comma", ".": "point"}[self.decimal]
+        groups = {"": "", " ": ", blanks", "'": ", apostrophes"}.get(self.thousands, f', "{self.thousands}"')
+        return f"decimal {shown}{groups} between thousands" if groups else f"decimal {shown}"
+
+    def plain(self, text: str) -> str:
+        """The text with a decimal point and no thousands marks."""
+        bare = text.strip().replace("\u00a0", " ").replace("\u202f", " ").replace("−", "-")
+        if self.thousands:
+            bare = bare.replace(self.thousands, "").replace("’", "'" if self.thousands != "'" else "")
+        return bare.replace(self.decimal, ".")
+
+    def is_number(self, text: str) -> bool:
+        return re.fullmatch(_PLAIN, self.plain(text)) is not None
+
+
+def number_form(samples: Iterable[str], delimiter: str) -> NumberForm:
+    """The form in which these texts are written. Where a comma stands before three digits only ("1,234"), it is
+    the decimal mark unless the file's delimiter is a comma too (then such a number had to be quoted, as
+    spreadsheets do with thousands)."""
+    texts = [t.strip().lstrip("+-−").replace("\u00a0", " ").replace("\u202f", " ") for t in samples]
+    texts = [t for t in texts if re.fullmatch(r"[\d.,'’ ]+(?:[eE][+-]?\d+)?", t) and re.search(r"\d", t)]
+    blanks = " " if any(re.search(r"\d \d{3}(?!\d)", t) for t in texts) else ""
+    blanks = "'" if any(re.search(r"\d['’]\d{3}(?!\d)", t) for t in texts) else blanks
+    comma = [t for t in texts if "," in t]
+    point = [t for t in texts if "." in t]
+    both = [t for t in texts if "," in t and "." in t]
+    if both:
+        last = max(".,", key=lambda mark: sum(t.rfind(mark) > t.rfind(",."[mark == ","]) for t in both))
+        return NumberForm(last, "," if last == "." else ".")
+    if any(t.count(",") > 1 for t in comma) or (comma and point):
+        return NumberForm(".", ",")
+    if any(t.count(".") > 1 for t in point):
+        return NumberForm(",", ".")
+    if comma:
+        grouped = all(re.fullmatch(r"[1-9]\d{0,2},\d{3}", t) for t in comma)
+        return NumberForm(".", ",") if grouped and delimiter == "," else NumberForm(",", blanks)
+    return NumberForm(".", blanks)
+
+
+def number_sql(column: str, form: NumberForm) -> str:
+    """The column's text as DOUBLE, NULL where it is no number."""
+    text = column
+    marks = form.thousands + (
+        "\u00a0\u202f" if form.thousands == " " else "’" if form.thousands == "'" else ""
+    )
+    if marks:
+        text = f"translate({text}, {literal(marks)}, '')"
+    if form.decimal != ".":
+        text = f"replace({text}, {literal(form.decimal)}, '.')"
+    return f"TRY_CAST({text} AS DOUBLE)"
+
+
+def kind_sql(column: str, number: str, quality: str | None) -> str:
+    """Which of KINDS a text value is; `quality` is a condition that is true for a good value."""
+    words = ", ".join(literal(w) for w in BAD_WORDS)
+    number_kind = f"CASE WHEN {quality} THEN {NUMBER} ELSE {BAD_QUALITY} END" if quality else str(NUMBER)
+    return (
+        f"(CASE WHEN {number} IS NOT NULL THEN {number_kind} WHEN {column} IS NULL OR trim({column}) = '' THEN {EMPTY} "
+        f"WHEN upper(trim({column})) IN ({words}) THEN {BAD_TEXT} ELSE {NO_NUMBER} END)::UTINYINT"
+    )
+
+
+def plain_kind_sql(number: str, quality: str | None) -> str | None:
+    """Which of KINDS a value of a numeric column is; None where nothing but NULL can be wrong with it."""
+    if quality is None:
+        return None
+    return f"(CASE WHEN {number} IS NULL THEN {EMPTY} WHEN {quality} THEN {NUMBER} ELSE {BAD_QUALITY} END)::UTINYINT"
+
+
+def quality_sql(column: str, name: str, samples: Iterable[str]) -> tuple[str, str] | None:
+    """A condition that is true for good values, and words on how the column is read; None if it is no quality.
+
+    OPC's codes: the two high bits of the low byte say good (OPC Data Access 2.05, quality flags); 192 is good.
+    Of 0 and 1, 1 is good in a column named quality, 0 in one named status or error; all 0 can only mean good."""
+    seen = {s.strip().upper().removesuffix(".0") for s in samples if s and s.strip()}
+    if not seen:
+        return None
+    text = f"upper(trim({column}::VARCHAR))"
+    if seen <= {"0", "1", "TRUE", "FALSE"}:
+        zero_is_good = bool(re.search(r"stat|err|bad|alarm|fault|fail", name, re.I)) or seen == {"0"}
+        good = ("0", "0.0", "FALSE") if zero_is_good else ("1", "1.0", "TRUE")
+        return f"({text} IN ({', '.join(literal(g) for g in good)}))", f"{good[0]} is taken as good"
+    if all(re.fullmatch(r"\d+", s) for s in seen) and all(int(s) < 65536 for s in seen):
+        low_byte = f"(TRY_CAST({column} AS DOUBLE)::BIGINT & 192)"
+        return f"(COALESCE({low_byte} = 192, false))", "OPC codes, 192 and above are good"
+    if seen & {*GOOD_WORDS, *BAD_QUALITY_WORDS} or any(s.startswith("GOOD") for s in seen):
+        words = ", ".join(literal(w) for w in GOOD_WORDS)
+        return f"(COALESCE({text} IN ({words}) OR starts_with({text}, 'GOOD'), false))", "words, Good is good"
+    return None

@@ -1,0 +1,120 @@
+"""One tag's readings → its hours, with what had to be cut counted by reason. Whole years go through the hourly
+order statistics; single readings are looked at only in hours whose extremes are suspicious."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from sevenppb.detect.quality import bounds, gaps, spikes, stuck
+from sevenppb.detect.quality.hourly import HOUR_US, Floats, Hours, Ints, edges, summarise, within
+
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What a tag can show, in its own unit: `low` to `high`. A spike is at least `floor` high, and at least
+    `relative_floor` times the tag's usual value."""
+
+    low: float
+    high: float
+    floor: float
+    relative_floor: float = 0.0
+
+
+@dataclass(frozen=True)
+class Screened:
+    """One tag after screening, from hour number `first_hour` (since 1970) on. `numbers` counts the readings that are numbers,
+    `readings` by hour those that passed; `cut` counts readings by reason; `runs` are standstills that only a look at the
+    other tags can judge; `sparse` holds the readings that are stored by exception and wait to be held."""
+
+    first_hour: int
+    hours: Hours
+    numbers: int
+    readings: Ints
+    cut: dict[str, int]
+    runs: tuple[stuck.Run, ...]
+    sparse: tuple[Ints, Floats] | None
+
+
+def screen(time: Ints, value: Floats, ends_hold: Bools, limits: Limits) -> Screened:
+    """Readings in time's order [us], in the tag's unit; `ends_hold` marks readings (NaN) that the source calls bad,
+    against such as are just not there. Without any reading the result has no hours."""
+    first_hour, last_hour = (int(time[0]) // HOUR_US, int(time[-1]) // HOUR_US) if len(time) else (0, -1)
+    edge = edges(time, first_hour, last_hour - first_hour + 1)
+    found = summarise(value, edge)
+    numbers = int(found.count.sum())
+    usual = float(np.nanmedian(found.median)) if numbers else 0.0
+    floor = max(limits.floor, limits.relative_floor * abs(usual))
+    sparse = gaps.by_exception(time, value, found.count)
+    cut = {}
+    suspicious = np.unique(
+        np.concatenate([bounds.suspects(found, limits.low, limits.high), spikes.suspects(found, floor)])
+    )
+    if len(suspicious) or sparse:
+        value, found, cut = _cleaned(value, found, edge, suspicious, replace(limits, floor=floor), sparse)
+    if sparse:
+        keep = np.isfinite(value) | ends_hold
+        return Screened(first_hour, found, numbers, found.count, cut, (), (time[keep], value[keep]))
+    return Screened(
+        first_hour, found, numbers, found.count, cut, tuple(stuck.runs(time, value, edge, found)), None
+    )
+
+
+def _cleaned(
+    value: Floats, found: Hours, edge: Ints, suspicious: Ints, limits: Limits, whole: bool
+) -> tuple[Floats, Hours, dict[str, int]]:
+    """The values without those out of range and the spikes, which are looked for in suspicious hours and the
+    readings next to them."""
+    value = value.copy()
+    positions, own = within(edge, suspicious)
+    infinite = np.isinf(value[positions])
+    value[positions[infinite]] = np.nan
+    outside = bounds.outside(value[positions], limits.low, limits.high)
+    value[positions[outside]] = np.nan
+    noise = spikes.noise(value[positions])
+    marked = np.zeros(len(value), dtype=np.bool_)
+    for stretch in _stretches(edge, suspicious, len(value)):
+        marked[stretch] |= spikes.mark(value[stretch], noise, limits.floor)
+    if not whole:
+        beside = np.ones(len(value), dtype=np.bool_)
+        beside[positions] = False
+        marked &= ~beside
+    value[marked] = np.nan
+    found = found.replaced(suspicious, summarise(value[positions], own))
+    return (
+        value,
+        found,
+        {"not a number": int(infinite.sum()), "out of range": int(outside.sum()), "spike": int(marked.sum())},
+    )
+
+
+def _stretches(edge: Ints, which: Ints, readings: int) -> list[slice]:
+    """Slices of readings over neighbouring hours, with a few readings more on both sides."""
+    if len(which) == 0:
+        return []
+    breaks = np.flatnonzero(np.diff(which) > 1)
+    starts, ends = which[np.append(0, breaks + 1)], which[np.append(breaks, len(which) - 1)]
+    more = spikes.WIDEST + 1
+    return [
+        slice(max(int(edge[a]) - more, 0), min(int(edge[b + 1]) + more, readings))
+        for a, b in zip(starts, ends, strict=True)
+    ]
+
+
+def placed(screened: Screened, first_hour: int, hours: int) -> Screened:
+    """The same on a longer row of hours, which other tags need."""
+    before = screened.first_hour - first_hour if len(screened.hours.count) else 0
+    runs = tuple(replace(r, first=r.first + before, last=r.last + before) for r in screened.runs)
+    wider = screened.hours.padded(before, hours - before - len(screened.hours.count))
+    readings = np.pad(screened.readings, (before, hours - before - len(screened.readings)))
+    return replace(screened, first_hour=first_hour, hours=wider, readings=readings, runs=runs)
+
+
+def finished(screened: Screened, alive: Bools) -> Screened:
+    """A tag stored by exception with its readings held; any other as it is."""
+    if screened.sparse is None:
+        return screened
+    grid, value = gaps.held(*screened.sparse, screened.first_hour, alive)
+    return replace(screened, hours=summarise(value, edges(grid, screened.first_hour, len(alive))))

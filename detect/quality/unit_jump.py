@@ -1,0 +1,98 @@
+"""A tag that changes its unit or its zero midway: gauge for absolute, degF for degC.
+
+The mark is a step from one hour to the next that a known conversion explains, while no other tag steps."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sevenppb.detect.quality.hourly import Floats, Hours
+
+_OUTSTANDING = 12.0  # robust standard deviations of the tag's own hourly moves
+_FITS = 0.15  # of the step, by which the conversion may miss it
+_QUIET = 6.0  # robust standard deviations, above which a neighbour steps as well
+_LEAST_HOURS = 6  # on both sides
+
+Conversion = tuple[str, Callable[[Floats], Floats]]
+
+
+@dataclass(frozen=True)
+class Jump:
+    """Hours `wrong` (a mask) are in another unit than the rest: `what` says which."""
+
+    what: str
+    wrong: npt.NDArray[np.bool_]
+    at: tuple[int, ...]
+
+
+def conversions(quantity: str, barometer: float) -> list[Conversion]:
+    """The mistakes a quantity's tag can make; `barometer` is in the tag's unit. Both ways of each are tried."""
+    if quantity == "pressure":
+        return [
+            ("gauge and absolute", lambda v: v + barometer),
+            ("psi and kPa", lambda v: v * 6.894757),
+            ("kPa and bar", lambda v: v * 100.0),
+        ]
+    if quantity == "temperature":
+        return [("degC and degF", lambda v: v * 1.8 + 32.0), ("degC and K", lambda v: v + 273.15)]
+    if quantity == "flow":
+        return [("t/h and lb/h", lambda v: v * 2204.62), ("t/h and klb/h", lambda v: v * 2.20462),
+                ("t/h and kg/s", lambda v: v / 3.6), ("t/h and kg/h", lambda v: v * 1000.0)]  # fmt: skip
+    if quantity in ("fraction", "level"):
+        return [("a fraction and %", lambda v: v * 100.0)]
+    return []
+
+
+def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> Jump | None:
+    """The tag's change of unit, if there is one. The unit that holds for more hours is taken as the right one."""
+    filled = np.flatnonzero(hours.count > 0)
+    if len(filled) < 2 * _LEAST_HOURS or not known:
+        return None
+    median = hours.median[filled]
+    step = np.diff(median)
+    usual = max(1.4826 * float(np.median(np.abs(step))), 1e-9)
+    jumps: list[tuple[int, str, int]] = []
+    for k in np.flatnonzero(np.abs(step) > _OUTSTANDING * usual):
+        if min(k + 1, len(median) - k - 1) < _LEAST_HOURS:
+            continue
+        before = np.median(median[k + 1 - _LEAST_HOURS : k + 1])
+        after = np.median(median[k + 1 : k + 1 + _LEAST_HOURS])
+        found = _explained(before, after, known)
+        if found and not _neighbours_step(int(filled[k]), int(filled[k + 1]), others):
+            jumps.append((int(k), *found))
+    if not jumps:
+        return None
+    what = jumps[0][1]
+    jumps = [j for j in jumps if j[1] == what]
+    state = np.zeros(len(median), dtype=np.int64)
+    for k, _, direction in jumps:
+        state[k + 1 :] += direction
+    values, counts = np.unique(state, return_counts=True)
+    wrong = np.zeros(len(hours.count), dtype=np.bool_)
+    wrong[filled] = state != values[np.argmax(counts)]
+    return Jump(what, wrong, tuple(int(filled[k + 1]) for k, _, _ in jumps))
+
+
+def _explained(before: float, after: float, known: Sequence[Conversion]) -> tuple[str, int] | None:
+    """The conversion that takes `before` to `after` (+1) or back (-1)."""
+    miss = _FITS * abs(after - before)
+    for what, convert in known:
+        if abs(float(convert(np.array(before))) - after) < miss:
+            return what, 1
+        if abs(float(convert(np.array(after))) - before) < miss:
+            return what, -1
+    return None
+
+
+def _neighbours_step(before: int, after: int, others: Sequence[Hours]) -> bool:
+    """Whether any other tag steps between two hours too: then the vessel moved, and no unit."""
+    for hours in others:
+        if not (hours.count[before] and hours.count[after]):
+            continue
+        filled = hours.median[hours.count > 0]
+        usual = 1.4826 * float(np.median(np.abs(np.diff(filled)))) if len(filled) > 2 else 0.0
+        if abs(hours.median[after] - hours.median[before]) > _QUIET * max(usual, 1e-9):
+            return True
+    return False
