@@ -12,7 +12,7 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import coverage as coverages
 from sevenppb.detect.diagnosis import search, signatures
 from sevenppb.detect.diagnosis.search import Break, Search
-from sevenppb.detect.diagnosis.signatures import Signatures
+from sevenppb.detect.diagnosis.signatures import Instruments, Signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Cost, Vessel
@@ -20,7 +20,7 @@ from sevenppb.detect.incidents import build, episodes
 from sevenppb.detect.incidents.incident import Coverage, Incident, VesselScan
 from sevenppb.detect.limits import LIMITS
 from sevenppb.detect.quality.readings import Readings
-from sevenppb.detect.quality.steady import steady_marks
+from sevenppb.detect.quality.steady import load_role, steady_marks
 from sevenppb.detect.reporting import daily_table
 from sevenppb.detect.settings import DEFAULTS, Settings
 
@@ -41,14 +41,15 @@ def scan_vessel(
     if inside < settings.min_baseline_days:
         return _too_little(vessel, readings, marks, f"{inside} days of steady running in the baseline")
 
-    seen = features.observed(hourly, barometer, vessel)
+    seen = features.observed(hourly, barometer, vessel).drop(columns=load_role(hourly) or "", errors="ignore")
     at, assumed = conditions.conditions_of(hourly, barometer)
     days = expected.daily(seen, at, steady, (healthy.start, healthy.end), settings)
     roles = frozenset(hourly.columns[hourly.notna().any()])
-    signed = signatures.signatures(days.at, days.fitted.health, days.features, roles, days.swing)
+    instruments = Instruments(roles, load_role(hourly), days.swing)
+    signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
     work = _breaks(vessel, days, signed)
     found = search.search(days, signed, work, settings)
-    told = episodes.episodes(days, found, signed, work, settings)
+    told = episodes.episodes(days, found, signed.candidates, instruments, work, settings)
 
     setting = build.Setting(vessel.id, _limits(vessel), cost)
     incidents = [build.from_episode(days, episode, setting) for episode in told]
@@ -67,7 +68,7 @@ def scan_vessel(
         hours_running=float((~marks["standing"] & ~marks["no reading"]).sum()),
         span=(hourly.index[0], hourly.index[-1]),
         baseline=(healthy.start, healthy.end),
-        coverage=_coverage(days, signed, found, roles),
+        coverage=_coverage(days, signed, found, instruments),
         notes=_notes(readings, assumed, healthy, days, vessel),
         incidents=build.ranked(incidents),
         daily=daily_table(days, found, signed, told),
@@ -111,8 +112,10 @@ def _limits(vessel: Vessel) -> dict[str, float]:
     return {name: limit.value for name, limit in LIMITS.items()} | vessel.limits
 
 
-def _coverage(days: Days, signed: Signatures, found: Search, roles: frozenset[str]) -> tuple[Coverage, ...]:
-    everything = signatures.signatures(days.at, days.fitted.health, _all_features(), roles, days.swing)
+def _coverage(
+    days: Days, signed: Signatures, found: Search, instruments: Instruments
+) -> tuple[Coverage, ...]:
+    everything = signatures.signatures(days.at, days.fitted.health, _all_features(), instruments)
     rows = coverages.coverage(days, signed, everything, found.lengths, found.charts, found.correlation)
     return tuple(
         Coverage(row.cause, row.smallest is not None, row.smallest, row.confusable_with, row.missing_roles)

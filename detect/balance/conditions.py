@@ -5,7 +5,7 @@ import pandas as pd
 
 from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.physics import steam
-from sevenppb.detect.quality.steady import load_of
+from sevenppb.detect.quality.steady import load_role
 
 USUAL_INLET = (
     70.0  # degC of mixed condensate and make-up where it is not measured; common practice, no source
@@ -31,15 +31,15 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
             notes.append(assumed)
         return np.full(size, usual)
 
-    load = load_of(hourly)
-    if load is None:
+    role = load_role(hourly)
+    if role is None:
         flow = np.full(size, 10.0)
         notes.append("no flow is recorded: load can't be told from a fault")
     else:
-        flow = load.to_numpy(dtype=float)
-        if load.name != "inlet_flow":
+        flow = hourly[role].to_numpy(dtype=float)
+        if role != "inlet_flow":
             notes.append(
-                f"inlet flow is not recorded: {str(load.name).replace('_', ' ')} stands for the load"
+                f"inlet flow is not recorded: {role.replace('_', ' ')} stands for the load"
             )
     pressure = hourly["shell_pressure"].to_numpy(dtype=float)
     typical = float(np.nanmedian(pressure))

@@ -5,7 +5,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import optimize
+from scipy import optimize, special
+from scipy.stats import qmc
 
 from sevenppb.detect.balance import health as table
 from sevenppb.detect.balance.health import Health
@@ -17,15 +18,19 @@ Array = NDArray[np.float64]
 FIT_HOURS = (
     400  # hours that the fit looks at, spread evenly over the baseline; more change nothing but the time
 )
+DRAWS = 16  # healths that stand for what may be true of the plant
+DOUBT = 0.08  # weight of the readings in the draws: a plant's structure differs from the model's, so good fit is no proof
 DETERMINED = 0.7  # a parameter is determined by the readings where its standard error is below this share of its prior's
 
 
 @dataclass(frozen=True)
 class Fitted:
     """Health at the baseline; `error` is each fitted parameter's standard error on its own scale (log or additive);
-    `undetermined` names those that stayed at their prior because these tags don't show them."""
+    `undetermined` names those that stayed at their prior because these tags don't show them. `draws` holds DRAWS
+    healths in one (fields are columns), spread as widely as a plant that differs from the model may lie."""
 
     health: Health
+    draws: Health
     error: dict[str, float]
     undetermined: tuple[str, ...]
 
@@ -74,7 +79,20 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
     undetermined = tuple(
         name for name, sd in zip(names, spread, strict=True) if error[name] > DETERMINED * sd
     )
-    return Fitted(health_at(best.x), error, undetermined)
+    return Fitted(health_at(best.x), _draws(best, names, spread, health_at(best.x)), error, undetermined)
+
+
+def _draws(best: optimize.OptimizeResult, names: list[str], spread: Array, at: Health) -> Health:
+    """Healths spread about the best fit with the readings' weight lowered to DOUBT: normal on the parameters' own
+    scales, at fixed quantiles of a low-discrepancy sequence, so that every scan draws the same."""
+    rows = best.jac[len(names) :]
+    wide = np.linalg.inv(DOUBT * rows.T @ rows + np.diag(spread**-2.0))
+    unit = special.ndtri(qmc.Sobol(len(names), scramble=True, rng=np.random.default_rng(7)).random(DRAWS))
+    moves = unit @ np.linalg.cholesky(wide).T
+    for name, move, row in zip(names, moves.T, table.FITTED, strict=True):
+        low, high = (_to_scale(name, bound) - _scale(at, name) for bound in row[2:])
+        at = at.moved(name, np.clip(move, low, high)[:, None])
+    return at
 
 
 def take(at: Conditions, rows: NDArray[np.intp]) -> Conditions:

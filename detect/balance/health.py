@@ -7,6 +7,7 @@ Priors are wide and stand for "a deaerator like most": common practice, no sourc
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 
 @dataclass(frozen=True)
@@ -54,11 +55,11 @@ class Health:
     flood_margin: float = 1.6
     heat_loss: float = 0.2
 
-    def moved(self, parameter: str, by: float) -> "Health":
-        """This health with one parameter moved: by a log step, or by an additive one [the parameter's unit]."""
-        old: float = getattr(self, parameter)
-        new = old + by if parameter in ADDITIVE else old * float(np.exp(by))
-        return replace(self, **{parameter: new})
+    def moved(self, parameter: str, by: float | NDArray[np.float64]) -> "Health":
+        """This health with one parameter moved: by a log step, or by an additive one [the parameter's unit]. With a
+        column of K steps [K, 1], K healths in one."""
+        old = getattr(self, parameter)
+        return replace(self, **{parameter: old + by if parameter in ADDITIVE else old * np.exp(by)})
 
 
 ADDITIVE = frozenset({"heat_loss"})

@@ -20,6 +20,7 @@ CP_WATER = 4230.0  # J/kg K near 110 degC; IAPWS-IF97
 FLOOD_SHARPNESS = (
     10.0  # exponent with which trays fail beyond their flooding load; common practice, no source
 )
+USUAL_STEAM = 0.08  # kg steam per kg water: a round figure, only to make valve areas dimensionless
 MIN_VENT_STEAM = (
     1e-3  # share of the reference vent flow that always remains, so that a closed vent stays finite
 )
@@ -62,7 +63,8 @@ class Expected:
 
 
 def expected(at: Conditions, health: Health) -> Expected:
-    """Expected readings of a vessel in this health, at these conditions."""
+    """Expected readings of a vessel in this health, at these conditions: arrays of n. Where the health's fields are
+    columns of K draws [K, 1], arrays of [K, n]."""
     load = at.flow / health.flow
     saturation = steam.saturation_temperature(at.shell_pressure)
 
@@ -108,8 +110,9 @@ def expected(at: Conditions, health: Health) -> Expected:
     passing = nozzle.mass_flux(at.steam_pressure, at.shell_pressure, steam.density_vapour(at.steam_pressure))
     supply = np.asarray(health.supply)
     passing_reference = nozzle.mass_flux(supply, reference, steam.density_vapour(supply))
-    usual = _usual_steam(health)
-    area = (steam_flow / usual) / (health.supply_capacity * np.maximum(passing / passing_reference, 1e-3))
+    area = (steam_flow / (USUAL_STEAM * health.flow)) / (
+        health.supply_capacity * np.maximum(passing / passing_reference, 1e-3)
+    )
     valve = np.minimum(health.valve_opening * area**health.valve_curve, 2.0)
 
     line = health.vent_line / np.maximum(relative_vent, 0.02)
@@ -121,13 +124,8 @@ def expected(at: Conditions, health: Health) -> Expected:
         steam_valve=valve,
         outlet_flow=at.flow + steam_flow + at.drain_flow - vent,
         outlet_oxygen=oxygen_out,
-        inlet_oxygen=np.full_like(at.flow, health.inlet_gas),
+        inlet_oxygen=health.inlet_gas + 0.0 * load,
         vent_temperature=vent_temperature,
         vent_flow=vent,
         spray_differential=differential,
     )
-
-
-def _usual_steam(health: Health) -> float:
-    """A round figure of steam flow at the reference [kg/s], only to make valve areas dimensionless: 8 % of the water."""
-    return 0.08 * health.flow

@@ -10,14 +10,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sevenppb.detect.balance import fit
+from sevenppb.detect.diagnosis import signatures
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.signatures import Candidate, Signatures
+from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
 
 Array = NDArray[np.float64]
 
 SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
+SAMPLED = 24  # days at which patterns are taken
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
 NOTHING_PRIOR = 10.0
 UNEXPLAINED_PRIOR = 0.3
@@ -48,7 +51,12 @@ class Diagnosis:
 
 
 def diagnose(
-    days: Days, change: Change, signed: Signatures, correlation: Array, discrepancy: float
+    days: Days,
+    change: Change,
+    candidates: tuple[Candidate, ...],
+    instruments: Instruments,
+    correlation: Array,
+    discrepancy: float,
 ) -> Diagnosis:
     """Posterior over explanations of one change."""
     use = np.isfinite(change.error)
@@ -57,20 +65,20 @@ def diagnose(
     natural = np.array([WATCHED[f].natural for f in names])
     tolerance = np.array([WATCHED[f].tolerance for f in names])
     base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(tolerance**2)
-    weight = change.course**2 * (days.hours > 0)
-    usual = np.einsum("n,nfj->fj", weight / weight.sum(), signed.moves[:, use, :])
+    usual = _usual_patterns(days, change, instruments)[:, use, :]  # [K, F, J]
 
-    sensors = sum(c.cause == "sensor-drift" for c in signed.candidates)
+    sensors = sum(c.cause == "sensor-drift" for c in candidates)
     rows: list[tuple[Candidate | None, str, float, Array, Array]] = []
-    for j, candidate in enumerate(signed.candidates):
+    for j, candidate in enumerate(candidates):
         prior = SENSOR_PRIOR / max(sensors, 1) if candidate.cause == "sensor-drift" else 1.0
-        likelihood = _by_size(effect, base, usual[:, j], natural, discrepancy)
-        rows.append((candidate, candidate.cause, np.log(prior), likelihood, usual[:, j]))
+        likelihood = _by_size(effect, base, usual[:, :, j], natural, discrepancy)
+        rows.append((candidate, candidate.cause, np.log(prior), likelihood, usual[:, :, j]))
     loose = base + np.diag((BROAD * natural) ** 2)
-    unexplained = _normal(effect, np.zeros_like(effect)[None, :], loose[None, :, :])
-    nothing = _normal(effect, np.zeros_like(effect)[None, :], base[None, :, :])
-    rows.append((None, "unexplained", np.log(UNEXPLAINED_PRIOR), unexplained, effect))
-    rows.append((None, "nothing", np.log(NOTHING_PRIOR), nothing, effect))
+    zero = np.zeros((1, 1, len(effect)))
+    unexplained = _normal(effect, zero, loose[None, None, :, :])
+    nothing = _normal(effect, zero, base[None, None, :, :])
+    rows.append((None, "unexplained", np.log(UNEXPLAINED_PRIOR), unexplained, effect[None, :]))
+    rows.append((None, "nothing", np.log(NOTHING_PRIOR), nothing, effect[None, :]))
 
     total = np.array([prior + _log_mean(likelihood) for _, _, prior, likelihood, _ in rows])
     posterior = np.exp(total - total.max())
@@ -80,27 +88,36 @@ def diagnose(
     for (candidate, cause, _, likelihood, pattern), p in zip(rows[:-1], posterior[:-1], strict=True):
         size, low, high = _size(likelihood) if candidate is not None else (1.0, 1.0, 1.0)
         role = candidate.role if candidate is not None else None
-        found.append(
-            Explanation(candidate, cause, role, float(p) / something, size, low, high, pattern * size)
-        )
+        like = np.exp(likelihood - likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
+        told = size * (like @ pattern) / like.sum()
+        found.append(Explanation(candidate, cause, role, float(p) / something, size, low, high, told))
     found.sort(key=lambda e: -e.probability)
     return Diagnosis(tuple(found), float(posterior[-1]))
 
 
+def _usual_patterns(days: Days, change: Change, instruments: Instruments) -> Array:
+    """Effects under each candidate's step at full, for each draw of the plant [K, F, J], averaged over SAMPLED of the
+    days on which the change was there."""
+    there = np.flatnonzero((change.course > 0.3) & (days.hours > 0) & ~np.isnan(days.at.flow))
+    picked = there[np.unique(np.linspace(0, len(there) - 1, SAMPLED).astype(int))]
+    drawn = signatures.signatures(fit.take(days.at, picked), days.fitted.draws, days.features, instruments)
+    return np.asarray(drawn.moves.mean(axis=1))
+
+
 def _by_size(effect: Array, base: Array, pattern: Array, natural: Array, discrepancy: float) -> Array:
-    """Log likelihood at each of SIZES."""
-    mean = SIZES[:, None] * pattern[None, :]
-    reach = np.max(abs(mean) / natural, axis=1)
-    extra = (discrepancy * mean) ** 2 + (SPILL * natural[None, :] * reach[:, None]) ** 2
-    covariance = base[None, :, :] + extra[:, :, None] * np.eye(len(natural))[None, :, :]
+    """Log likelihood for each draw's pattern and each of SIZES [K, sizes]."""
+    mean = SIZES[None, :, None] * pattern[:, None, :]
+    reach = np.max(abs(mean) / natural, axis=2)
+    extra = (discrepancy * mean) ** 2 + (SPILL * natural * reach[:, :, None]) ** 2
+    covariance = base + extra[..., None] * np.eye(len(natural))
     return _normal(effect, mean, covariance)
 
 
 def _normal(x: Array, mean: Array, covariance: Array) -> Array:
     lower = np.linalg.cholesky(covariance)
-    off = np.linalg.solve(lower, (x[None, :] - mean)[:, :, None])[:, :, 0]
-    size = np.log(np.diagonal(lower, axis1=1, axis2=2)).sum(axis=1)
-    return np.asarray(-0.5 * (off**2).sum(axis=1) - size)
+    off = np.linalg.solve(lower, (x - mean)[..., None])[..., 0]
+    size = np.log(np.diagonal(lower, axis1=-2, axis2=-1)).sum(axis=-1)
+    return np.asarray(-0.5 * (off**2).sum(axis=-1) - size)
 
 
 def _log_mean(values: Array) -> float:
@@ -109,7 +126,7 @@ def _log_mean(values: Array) -> float:
 
 
 def _size(likelihood: Array) -> tuple[float, float, float]:
-    weight = np.exp(likelihood - likelihood.max())
+    weight = np.exp(likelihood - likelihood.max()).sum(axis=0)
     share = np.cumsum(weight) / weight.sum()
     at = [float(np.exp(np.interp(q, share, np.log(SIZES)))) for q in (0.5, 0.05, 0.95)]
     return at[0], at[1], at[2]

@@ -14,7 +14,6 @@ from sevenppb.detect.diagnosis.signatures import Candidate, Signatures
 from sevenppb.detect.drift import innovations, watch
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
-from sevenppb.detect.features import WATCHED
 from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
@@ -77,7 +76,6 @@ def innovations_of(days: Days, white: list[Whitener]) -> tuple[Array, Array]:
 
 def search(days: Days, signed: Signatures, work: tuple[Break, ...], settings: Settings) -> Search:
     """Alarms of the watch from the end of the baseline on."""
-    tolerance = np.array([WATCHED[f].tolerance for f in days.features])
     start = int(np.flatnonzero(days.baseline)[-1]) + 1 if days.baseline.any() else len(days.index)
     heights = np.full((len(days.index), len(signed.candidates)), np.nan)
     lengths = np.zeros_like(heights)
@@ -90,8 +88,7 @@ def search(days: Days, signed: Signatures, work: tuple[Break, ...], settings: Se
         moves = signed.moves * response[:, :, None]
         score, length = watch.scores(values, moves, correlation)
         lengths[start:] = length[start:]
-        slack = _slack(moves, response, tolerance, correlation)
-        heights[start:] = watch.chart_heights(score[start:], slack[start:], charts)
+        heights[start:] = watch.chart_heights(score[start:], charts)
         over = np.flatnonzero((heights[start:] >= 1.0).any(axis=1))
         if len(over) == 0:
             break
@@ -99,7 +96,8 @@ def search(days: Days, signed: Signatures, work: tuple[Break, ...], settings: Se
         best = int(np.argmax(heights[day]))
         alarms.append(Alarm(day, since, signed.candidates[best], float(heights[day, best])))
         breaks = (*breaks, Break(day + 1, np.ones(len(days.features), dtype=bool)))
-        since = start = day + 1
+        since = day + 1
+        start = since + settings.relearn_days
         if start >= len(days.index):
             break
         values, response = innovations_of(days, whiteners(days, breaks))
@@ -107,12 +105,12 @@ def search(days: Days, signed: Signatures, work: tuple[Break, ...], settings: Se
 
 
 def _correlation(values: Array) -> Array:
-    """Correlation of one day's innovations over the baseline, shrunk a fifth towards none: a few months can't tell a
+    """Correlation of one day's innovations over the baseline, shrunk a twentieth towards none: a few months can't tell a
     correlation near 1 from 1, and a difference of two residuals must not be trusted beyond that."""
     tame = np.clip(np.nan_to_num(values), -3, 3)
     size = np.sqrt(np.maximum((tame**2).sum(axis=0), 1e-9))
     raw = (tame.T @ tame) / np.outer(size, size)
-    return np.asarray(0.8 * raw + 0.2 * np.eye(len(raw)))
+    return np.asarray(0.95 * raw + 0.05 * np.eye(len(raw)))
 
 
 def _charts(moves: Array, correlation: Array, settings: Settings) -> watch.Charts:
@@ -127,12 +125,3 @@ def _charts(moves: Array, correlation: Array, settings: Settings) -> watch.Chart
         settings.cusum_reference,
         settings.ewma_weight,
     )
-
-
-def _slack(moves: Array, response: Array, tolerance: Array, correlation: Array) -> Array:
-    """Mean score that wander of every residual within its tolerance makes (root of sum of squares)."""
-    inverse = np.linalg.inv(correlation)
-    weighted = np.einsum("fg,ngj->nfj", inverse, moves)
-    norm = np.sqrt(np.maximum(np.einsum("nfj,nfj->nj", moves, weighted), 1e-18))
-    wander = np.sqrt(np.einsum("nfj,nf->nj", weighted**2, (tolerance * response) ** 2))
-    return np.asarray(wander / norm)

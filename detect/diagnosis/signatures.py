@@ -57,31 +57,44 @@ SENSOR_STEPS: dict[str, tuple[float, bool]] = {
 
 @dataclass(frozen=True)
 class Signatures:
-    """moves [n, F, J]: residual of each feature on the test scale under each candidate's step."""
+    """moves [..., n, F, J]: residual of each feature on the test scale under each candidate's step."""
 
     candidates: tuple[Candidate, ...]
     moves: Array
 
 
+@dataclass(frozen=True)
+class Instruments:
+    """What is recorded: roles, the one that stands for the load, and the vessel's usual swing of ln(load) within a
+    day, over which `_swing` features rise."""
+
+    roles: frozenset[str]
+    load: str | None
+    swing: float
+
+
 def signatures(
-    at: Conditions, health: Health, features: tuple[str, ...], roles: frozenset[str], swing: float
+    at: Conditions, health: Health, features: tuple[str, ...], instruments: Instruments
 ) -> Signatures:
     """Signatures of every cause with a parameter and of every recorded sensor, at the conditions `at` [n].
 
-    features  levels first, then swings; swing: usual swing of ln(load) within a day, over which the latter rise
+    features  levels first, then swings; with K draws of health, moves has a leading axis K
     """
     level = tuple(f for f in features if not f.endswith(SWING))
-    here = _at_one_load(at, health, level, roles)
-    moves = [here.moves[:, level.index(f), :] for f in level]
+    here = _at_one_load(at, health, level, instruments)
+    moves = [here.moves[..., level.index(f), :] for f in level]
     if len(level) < len(features):
-        high = _at_one_load(replace(at, flow=at.flow * np.exp(swing)), health, level, roles)
-        low = _at_one_load(replace(at, flow=at.flow * np.exp(-swing)), health, level, roles)
+        by = instruments.swing
+        high = _at_one_load(replace(at, flow=at.flow * np.exp(by)), health, level, instruments)
+        low = _at_one_load(replace(at, flow=at.flow * np.exp(-by)), health, level, instruments)
         rise = (high.moves - low.moves) / 2.0
-        moves += [rise[:, level.index(f.removesuffix(SWING)), :] for f in features if f.endswith(SWING)]
-    return Signatures(here.candidates, np.stack(moves, axis=1))
+        moves += [rise[..., level.index(f.removesuffix(SWING)), :] for f in features if f.endswith(SWING)]
+    return Signatures(here.candidates, np.stack(moves, axis=-2))
 
 
-def _at_one_load(at: Conditions, health: Health, features: tuple[str, ...], roles: frozenset[str]) -> Signatures:
+def _at_one_load(
+    at: Conditions, health: Health, features: tuple[str, ...], instruments: Instruments
+) -> Signatures:
     base = _test_scale(model.expected(at, health), features)
     candidates: list[Candidate] = []
     moves: list[Array] = []
@@ -91,40 +104,47 @@ def _at_one_load(at: Conditions, health: Health, features: tuple[str, ...], role
         additive = cause.parameter in ADDITIVE
         step = cause.sign * STEPS["heat_loss" if additive else "log"]
         sick = model.expected(at, health.moved(cause.parameter, step))
-        moved = _test_scale(sick, features) - base
         candidates.append(Candidate(cause.slug, None, cause.sign, abs(step), not additive))
-        moves.append(moved)
+        moves.append(_test_scale(sick, features) - base)
     for role, (size, logarithmic) in SENSOR_STEPS.items():
-        if role not in roles:
+        if role not in instruments.roles:
             continue
+        field = "flow" if role == instruments.load else role
         for sign in (1, -1):
             candidates.append(Candidate("sensor-drift", role, sign, size, logarithmic))
-            moves.append(_lying(at, health, features, base, role, sign * size, logarithmic))
-    return Signatures(tuple(candidates), np.nan_to_num(np.stack(moves, axis=2)))
+            moves.append(_lying(at, health, features, base, role, field, sign * size, logarithmic))
+    return Signatures(tuple(candidates), np.nan_to_num(np.stack(moves, axis=-1)))
 
 
 def _lying(
-    at: Conditions, health: Health, features: tuple[str, ...], base: Array, role: str, shift: float, log: bool
+    at: Conditions,
+    health: Health,
+    features: tuple[str, ...],
+    base: Array,
+    role: str,
+    field: str,
+    shift: float,
+    log: bool,
 ) -> Array:
     """Residuals when one sensor shows more by `shift` than is true. `at` is what is read; the truth is less."""
     moved = np.zeros_like(base)
-    field = {"inlet_flow": "flow"}.get(role, role)
     if field in {f.name for f in fields(Conditions)}:
         read = getattr(at, field)
         true = replace(at, **{field: read * np.exp(-shift) if log else read - shift})
         moved = _test_scale(model.expected(true, health), features) - base
     for i, name in enumerate(features):
         if WATCHED[name].role == role and name != "subcooling":
-            moved[:, i] += shift
+            moved[..., i] += shift
     if "subcooling" in features:
         i = features.index("subcooling")
         if role == "storage_temperature":
-            moved[:, i] -= shift
+            moved[..., i] -= shift
         if role == "shell_pressure":
             read = steam.saturation_temperature(at.shell_pressure)
-            moved[:, i] += read - steam.saturation_temperature(at.shell_pressure - shift)
+            moved[..., i] += read - steam.saturation_temperature(at.shell_pressure - shift)
     return moved
 
 
 def _test_scale(model_out: Expected, features: tuple[str, ...]) -> Array:
-    return np.column_stack([to_test(WATCHED[f], getattr(model_out, f)) for f in features])
+    columns = np.broadcast_arrays(*(to_test(WATCHED[f], getattr(model_out, f)) for f in features))
+    return np.stack(columns, axis=-1)

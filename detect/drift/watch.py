@@ -79,12 +79,8 @@ def scores(innovations: Array, moves: Array, correlation: Array) -> tuple[Array,
     return out, length
 
 
-def chart_heights(score: Array, slack: Array, charts: Charts) -> Array:
-    """Larger of CUSUM and EWMA over their thresholds, per day and direction [n, J]; 1 is the limit.
-
-    slack [n, J]  mean score that slow moves within the instruments' tolerance could make: not counted as
-    evidence"""
-    tried = score - slack
-    up = cusum.one_sided(tried, charts.k) / charts.h
-    smooth, _ = ewma.paths(tried, charts.weight)
+def chart_heights(score: Array, charts: Charts) -> Array:
+    """Larger of CUSUM and EWMA over their thresholds, per day and direction [n, J]; 1 is the limit."""
+    up = cusum.one_sided(score, charts.k) / charts.h
+    smooth, _ = ewma.paths(score, charts.weight)
     return np.asarray(np.fmax(up, smooth / (charts.limit * np.sqrt(charts.weight / (2 - charts.weight)))))

@@ -10,12 +10,13 @@ from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Diagnosis
 from sevenppb.detect.diagnosis.search import Alarm, Break, Search
-from sevenppb.detect.diagnosis.signatures import Signatures
+from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.expected import Days
 from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
 
+DOUBTFUL = 0.5  # probability of nothing, given what is known by then, from which an alarm or an episode is not told
 ALIKE = (
     0.6  # cosine between two changes' effects, in standard errors, from which they are one (or its reverse)
 )
@@ -41,17 +42,25 @@ class _Open:
 
 
 def episodes(
-    days: Days, found: Search, signed: Signatures, work: tuple[Break, ...], settings: Settings
+    days: Days,
+    found: Search,
+    candidates: tuple[Candidate, ...],
+    instruments: Instruments,
+    work: tuple[Break, ...],
+    settings: Settings,
 ) -> tuple[Episode, ...]:
-    """Episodes in the order of their first alarms."""
+    """Episodes in the order of their first alarms. An alarm counts if, on its day, something rather than nothing was
+    the likelier; an episode is told if it still is on the last day."""
     every = np.ones(len(days.features), dtype=bool)
     groups: list[_Open] = []
     for i, alarm in enumerate(found.alarms):
         before = tuple(Break(a.day + 1, every) for a in found.alarms[:i])
         white = search.whiteners(days, (*work, *before))
         seen = changes.fit_change(days, white, alarm.since, alarm.day, alarm.day + 1)
-        told = likelihood.diagnose(days, seen, signed, found.correlation, settings.discrepancy)
-        if told.nothing > 0.5:
+        told = likelihood.diagnose(
+            days, seen, candidates, instruments, found.correlation, settings.discrepancy
+        )
+        if told.nothing > DOUBTFUL:
             continue
         effect = np.nan_to_num(seen.effect / seen.error)
         causes = {(e.cause, e.role): e.probability for e in told.explanations[:8]}
@@ -62,7 +71,8 @@ def episodes(
             groups[home] = _Open(groups[home].alarms, groups[home].effect, groups[home].causes, seen.onset)
         else:
             groups[home] = _Open((*groups[home].alarms, alarm), groups[home].effect, groups[home].causes)
-    return tuple(_told(days, found, signed, work, settings, group) for group in groups)
+    told_now = (_told(days, found, candidates, instruments, work, settings, group) for group in groups)
+    return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DOUBTFUL)
 
 
 def _home(groups: list[_Open], effect: Array, causes: dict[tuple[str, str | None], float]) -> int | None:
@@ -80,7 +90,13 @@ def _home(groups: list[_Open], effect: Array, causes: dict[tuple[str, str | None
 
 
 def _told(
-    days: Days, found: Search, signed: Signatures, work: tuple[Break, ...], settings: Settings, group: _Open
+    days: Days,
+    found: Search,
+    candidates: tuple[Candidate, ...],
+    instruments: Instruments,
+    work: tuple[Break, ...],
+    settings: Settings,
+    group: _Open,
 ) -> Episode:
     """The episode seen from the last day, beside the levels that other episodes left."""
     own = {a.day for a in group.alarms}
@@ -91,7 +107,9 @@ def _told(
     white = search.whiteners(days, (*work, *others))
     first = group.alarms[0]
     change = changes.fit_change(days, white, first.since, first.day, end)
-    diagnosis = likelihood.diagnose(days, change, signed, found.correlation, settings.discrepancy)
+    diagnosis = likelihood.diagnose(
+        days, change, candidates, instruments, found.correlation, settings.discrepancy
+    )
     return Episode(group.alarms, change, diagnosis, group.ended)
 
 

@@ -11,14 +11,11 @@ from sevenppb.detect.settings import Settings
 LOADS = ("inlet_flow", "outlet_flow", "steam_flow", "makeup_flow")
 
 
-def load_of(hourly: pd.DataFrame) -> pd.Series | None:
-    """The reading that best stands for the load: the first of LOADS with readings in at least half of the hours
-    that have a shell pressure; None where there is none."""
+def load_role(hourly: pd.DataFrame) -> str | None:
+    """The role that best stands for the load: the first of LOADS with readings in at least half of the hours that
+    have a shell pressure; None where there is none."""
     wanted = 0.5 * hourly["shell_pressure"].notna().sum()
-    for role in LOADS:
-        if role in hourly and hourly[role].notna().sum() >= wanted:
-            return hourly[role]
-    return None
+    return next((r for r in LOADS if r in hourly and hourly[r].notna().sum() >= wanted), None)
 
 
 def steady_marks(hourly: pd.DataFrame, barometer: pd.Series, settings: Settings) -> pd.DataFrame:
@@ -31,8 +28,9 @@ def steady_marks(hourly: pd.DataFrame, barometer: pd.Series, settings: Settings)
     missing = pressure.isna() | temperature.isna()
     standing = (pressure < barometer + 0.02 * barometer) | (temperature < 60.0)
     marks = {"no reading": missing}
-    load = load_of(hourly)
-    if load is not None:
+    role = load_role(hourly)
+    if role is not None:
+        load = hourly[role]
         usual = float(load[load > 0].quantile(0.9)) if (load > 0).any() else np.nan
         missing = missing | load.isna()
         marks["no reading"] = missing
