@@ -93,12 +93,11 @@ def test_the_pdf_holds_typesetting_marks_as_text() -> None:
     assert pdf.digest_pdf(view, "a4").startswith(b"%PDF")
 
 
-def test_the_same_week_gives_the_same_bytes() -> None:
-    started = time.perf_counter()
-    once, again = (
-        digest_files.digest_files(made_scan.fleet_scan(), made_scan.fleet(), WEEK) for _ in range(2)
-    )
-    assert once == again
+def test_the_same_week_gives_the_same_bytes_within_the_budget() -> None:
+    started = time.process_time()
+    once = digest_files.digest_files(made_scan.fleet_scan(), made_scan.fleet(), WEEK)
+    assert time.process_time() - started < 8  # two seconds a vessel
     assert set(once) == {"digest.html", "digest.txt", "digest-a4.pdf", "digest-letter.pdf"}
-    assert time.perf_counter() - started < 16  # two seconds a vessel, twice
     assert once["digest-a4.pdf"].startswith(b"%PDF")
+    again = digest_files.digest_files(made_scan.fleet_scan(), made_scan.fleet(), WEEK)
+    assert once == again
