@@ -18,8 +18,8 @@ from sevenppb.synthetic.vessel import (
     supply_root,
 )
 
-ROUNDS = 12
-SETTLING_STEPS = 60
+ROUNDS = 9
+SETTLING_STEPS = 40
 STEP_MINUTES = 5.0
 USUAL_LOAD = 0.8
 RAW_WATER = 12.0  # °C over the year

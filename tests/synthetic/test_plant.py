@@ -5,6 +5,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 from iapws import IAPWS97
+
 from sevenppb.synthetic import plant
 from sevenppb.synthetic.plant import Drivers, States, run
 from sevenppb.synthetic.simulation import FleetPlan, drawn_specs

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from iapws import IAPWS97
+
 from sevenppb.synthetic.steam import air_saturated_oxygen, ln_bar, steam
 
 
