@@ -73,9 +73,11 @@ def _time(
     typed = [n for n, kind in types.items() if kind.startswith(("TIMESTAMP", "DATE")) and cells[n]]
     typed.sort(key=lambda n: not form.is_time_name(n))
     if typed:
-        zoned = types[typed[0]] == "TIMESTAMP WITH TIME ZONE"
+        zoned = "TZ" in types[typed[0]] or "TIME ZONE" in types[typed[0]]
         words = "a timestamp with zone" if zoned else "a timestamp without zone"
-        return typed[0], (TimeForm(words, "epoch_us({x})", zoned),)
+        return typed[0], (
+            TimeForm(words, f"epoch_us({{x}}::{'TIMESTAMPTZ' if zoned else 'TIMESTAMP'})", zoned),
+        )
     for name in sorted(types, key=lambda n: not form.is_time_name(n)):
         texts = [str(c) for c in cells[name]]
         is_candidate = columns[name].text or (_is_number(types[name]) and form.is_time_name(name))

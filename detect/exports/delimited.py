@@ -7,7 +7,7 @@ from pathlib import Path
 
 from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import form, header, timestamps, values
-from sevenppb.detect.exports.engine import literal, quoted
+from sevenppb.detect.exports.engine import Engine, literal, quoted
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.form import Column, Form, Layout, LongColumns, TagColumn
 from sevenppb.detect.exports.head import Head
@@ -40,7 +40,7 @@ def relation(path: Path, file: ExportFile, table: Table) -> str:
     """The engine's FROM clause for the table: every column as text, under the names c0, c1, ..."""
     columns = ", ".join(f"'c{i}': 'VARCHAR'" for i in range(len(table.names)))
     options = {
-        "columns": f"{{{columns}}}", "auto_detect": "false", "header": "false", "skip": str(table.skip),
+        "columns": f"{{{columns}}}", "auto_detect": "false", "header": "false", "skip": str(table.engine_skip),
         "delim": literal(table.delimiter), "store_rejects": "true", "max_line_size": str(_LONGEST_LINE),
         "compression": literal(file.compression if path == file.path else "none"),
     }  # fmt: skip
@@ -51,6 +51,20 @@ def relation(path: Path, file: ExportFile, table: Table) -> str:
     if table.comment:
         options["comment"] = literal(table.comment)
     return f"read_csv({literal(str(path))}, {', '.join(f'{k} = {v}' for k, v in options.items())})"
+
+
+def confirm(engine: Engine, file: ExportFile, relation: str, table: Table) -> None:
+    """Raises ExportFault where the engine's first row is not the one found in the file's head: rows would be lost."""
+    row = engine.db.execute(
+        f"SELECT {', '.join(f'c{i}' for i in table.time)} FROM {relation} LIMIT 1"
+    ).fetchone()
+    if row is None or [str(cell or "").strip() for cell in row] != [
+        table.sample[0][i].strip() for i in table.time
+    ]:
+        raise ExportFault(
+            f"{file.shown}:{table.skip + 1}: the first reading here can't be found again when the file is read. "
+            "Export it as plain CSV, with one header row and no quotes left open."
+        )
 
 
 def _time(shown: str, table: Table, columns: list[Column]) -> tuple[str, tuple[timestamps.TimeForm, ...]]:

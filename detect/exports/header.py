@@ -26,7 +26,8 @@ class Table:
     """A text export's table: `skip` lines stand before its data, of which `names`, `units` and `descriptions` are
     header rows (units and descriptions may be empty); `sample` is the data's beginning; `comment` is the mark of
     comment lines within the data ("" for none); `time` are the columns that make the time: one, or date and clock;
-    `ragged` where rows leave out their last empty cells."""
+    `ragged` where rows leave out their last empty cells; `engine_skip` is `skip` as the engine counts it, which passes
+    over comment lines once it knows their mark."""
 
     delimiter: str
     skip: int
@@ -37,6 +38,7 @@ class Table:
     comment: str
     time: tuple[int, ...]
     ragged: bool
+    engine_skip: int
 
 
 def is_number(text: str) -> bool:
@@ -73,7 +75,8 @@ def find(shown: str, head: Head, wanted: Sequence[str]) -> Table:
     inside = comment if any(line.lstrip().startswith("#") for line in head.lines[skip:]) else ""
     sample = [row for _, row in rows[start : start + _SAMPLE]]
     ragged = any(len(row) < width for row in sample) and not any('"' in line for _, line in numbered)
-    return Table(delimiter, skip, names, unit_row, descriptions, sample, inside, time, ragged)
+    passed = sum(line.lstrip().startswith("#") for line in head.lines[:skip]) if inside else 0
+    return Table(delimiter, skip, names, unit_row, descriptions, sample, inside, time, ragged, skip - passed)
 
 
 def _split(lines: Sequence[str], delimiter: str) -> Rows:

@@ -3,6 +3,7 @@ file is read where it lies."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import duckdb
 import numpy as np
@@ -12,7 +13,8 @@ from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import columnar, delimited, form, head, values
 from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.files import ExportFile
-from sevenppb.detect.exports.form import Form, Layout, TagColumn
+from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
+from sevenppb.detect.exports.header import Table
 from sevenppb.detect.exports.timestamps import TimeForm, Times
 
 Floats = npt.NDArray[np.float64]
@@ -20,11 +22,26 @@ Kinds = npt.NDArray[np.uint8]
 
 
 @dataclass(frozen=True)
+class Value:
+    """The engine's expressions for a tag's value: as a number; its text where the export has text (in the engine's
+    own table: only where it is no number); a condition for good ones; whether all are good numbers."""
+
+    number: str
+    text: str | None
+    good: str | None
+    clean: bool = False
+
+    def kind(self) -> str | None:
+        """The expression for values.KINDS; None where it would say nothing but NULL or not."""
+        return None if self.clean else values.kind_sql(self.number, self.text, self.good)
+
+
+@dataclass(frozen=True)
 class Source:
-    """An export ready to be queried. `relation` is the engine's table or FROM clause, `times` has an expression for
-    each time form that is still possible, `tags` the wanted tags by position (None: not in this export), with
-    their value's and kind's expressions; a long export has one of each and `code`, the tag's position.
-    `raw` is the FROM clause of the file itself, for a look at the texts."""
+    """An export ready to be queried. `relation` is the engine's table or FROM clause; `times` has an expression for
+    each time form that is still possible; `values` are those of the wanted tags by position (None: not in this
+    export; in a long export all alike, and `code` is the expression for a row's position + 1). `raw` is the FROM
+    clause of the file itself."""
 
     file: ExportFile
     form: Form
@@ -32,10 +49,9 @@ class Source:
     raw: str
     times: tuple[tuple[TimeForm, str], ...]
     code: str | None
-    values: tuple[tuple[str, str | None] | None, ...]
-    units: tuple[str | None, ...]
+    values: tuple[Value | None, ...]
     rows: int
-    notes: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -55,24 +71,22 @@ def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layo
         found = columnar.sniff(engine, file, wanted, layout)
         relation = columnar.relation(file)
         try:
-            return _source(engine, file, found, relation, relation, wanted, ())
+            (rows,) = engine.db.execute(f"SELECT count(*) FROM {relation}").fetchone() or (0,)
         except duckdb.Error as error:
             raise columnar.unreadable(file, error) from None
+        return _source(file, found, relation, wanted, rows)
     start = head.read(file)
-    encoding = start.encoding
     found, table = delimited.sniff(file.shown, start, wanted, layout)
-    path = file.path if start.plain else head.as_utf8(file, encoding, engine.folder)
+    path = file.path if start.plain else head.as_utf8(file, start.encoding, engine.folder)
     try:
-        relation = delimited.relation(path, file, table)
-        source = _parsed(engine, file, found, relation, wanted)
+        source = _parsed(engine, file, found, table, path, wanted)
         if path == file.path and _strange_bytes(engine):
-            path = head.as_utf8(file, "cp1252", engine.folder)
-            source = _parsed(engine, file, found, delimited.relation(path, file, table), wanted)
+            source = _parsed(engine, file, found, table, head.as_utf8(file, "cp1252", engine.folder), wanted)
     except duckdb.InvalidInputException as error:
         if path != file.path or "state" not in str(error):
             raise _unparsed(file, error) from None
-        relation = delimited.relation(head.as_utf8(file, encoding, engine.folder), file, table)
-        source = _parsed(engine, file, found, relation, wanted)  # line ends of two kinds: made one
+        copy = head.as_utf8(file, start.encoding, engine.folder)  # line ends of two kinds: made one
+        source = _parsed(engine, file, found, table, copy, wanted)
     except duckdb.Error as error:
         raise _unparsed(file, error) from None
     return replace(source, notes=_rejected(engine, file, source.rows))
@@ -85,63 +99,64 @@ def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
     return ExportFault(f"{file.shown}: can't be read as a table ({reason}). Export it again as plain CSV.")
 
 
-def _parsed(engine: Engine, file: ExportFile, found: Form, relation: str, wanted: Sequence[str]) -> Source:
-    """The text export parsed into a table of its own: times, values and kinds."""
+def _parsed(
+    engine: Engine, file: ExportFile, found: Form, table: Table, path: Path, wanted: Sequence[str]
+) -> Source:
+    """The text export parsed into a table of its own: times t0.., tag's code, values v0.., texts x0.., good g0.."""
+    relation = delimited.relation(path, file, table)
     engine.db.execute("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
-    source = _source(engine, file, found, relation, relation, wanted, (), count=False)
-    picked = [f"{expression} AS t{i}" for i, (_, expression) in enumerate(source.times)]
-    if source.code:
-        picked.append(f"{source.code} AS code")
-    columns: list[tuple[str, str | None] | None] = []
-    for i, pair in enumerate(source.values):
-        columns.append((f"v{i}", f"k{i}") if pair else None)
-        if pair and (found.layout == "wide" or i == 0):
-            picked += [f"{pair[0]} AS v{i}", f"{pair[1]} AS k{i}"]
+    source = _source(file, found, relation, wanted)
+    held = [(i, v) for i, v in enumerate(source.values) if v and (source.code is None or i == 0)]
+    first = [f"{expression} AS t{i}" for i, (_, expression) in enumerate(source.times)]
+    first += [f"{source.code} AS code"] if source.code else []
+    second = [f"t{i}" for i in range(len(source.times))] + (["code"] if source.code else [])
+    for i, value in held:
+        first += [f"{value.number} AS v{i}", f"{value.text} AS x{i}"]
+        second += [f"v{i}", f"CASE WHEN v{i} IS NULL THEN x{i} END AS x{i}"]
+        if value.good:
+            first.append(f"{value.good} AS g{i}")
+            second.append(f"g{i}")
+    delimited.confirm(engine, file, relation, table)
     name = engine.table()
     only = " WHERE code IS NOT NULL" if source.code else ""
-    engine.db.execute(
-        f"CREATE TEMP TABLE {name} AS SELECT * FROM (SELECT {', '.join(picked)} FROM {relation}){only}"
+    inner = f"SELECT {', '.join(first)} FROM {relation}"
+    engine.db.execute(f"CREATE TEMP TABLE {name} AS SELECT {', '.join(second)} FROM ({inner}){only}")
+    counts = engine.db.execute(
+        f"SELECT {', '.join(['count(*)', *(f'count(v{i})' for i, _ in held)])} FROM {name}"
     )
-    (rows,) = engine.db.execute(f"SELECT count(*) FROM {name}").fetchone() or (0,)
-    if found.layout == "long":
-        columns = [("v0", "k0") for _ in wanted]
+    rows, *numbers = counts.fetchone() or (0,)
+    parsed: list[Value | None] = [None] * len(wanted)
+    for (i, value), count in zip(held, numbers, strict=True):
+        good = f"g{i}" if value.good else None
+        parsed[i] = Value(f"v{i}", f"x{i}", good, clean=good is None and count == rows)
     return replace(
         source,
         relation=name,
         times=tuple((t, f"t{i}") for i, (t, _) in enumerate(source.times)),
         code="code" if source.code else None,
-        values=tuple(columns),
+        values=tuple([parsed[0]] * len(wanted) if source.code else parsed),
         rows=rows,
     )
 
 
-def _source(
-    engine: Engine, file: ExportFile, found: Form, relation: str, raw: str, wanted: Sequence[str],
-    notes: tuple[str, ...], count: bool = True,
-) -> Source:  # fmt: skip
+def _source(file: ExportFile, found: Form, relation: str, wanted: Sequence[str], rows: int = 0) -> Source:
+    """The export as it lies in its file."""
     times = tuple((t, t.sql.format(x=found.time)) for t in found.times)
-    code: str | None = None
-    pairs: tuple[tuple[str, str | None] | None, ...]
-    said: tuple[str | None, ...] = (None,) * len(wanted)
-    if found.long:
-        number, kind = _expressions(found, found.long.value.sql, found.long.value.text, found.long.good)
-        pairs = ((number, kind),) * len(wanted)
-        listed = ", ".join(literal(tag) for tag in wanted)
-        code = f"list_position([{listed}], {found.long.tag.sql}::VARCHAR)::UTINYINT"
-    else:
+    if found.long is None:
         chosen = [match(found.wide, tag) for tag in wanted]
-        pairs = tuple(_expressions(found, c.column.sql, c.column.text, c.good) if c else None for c in chosen)
-        said = tuple(c.unit if c else None for c in chosen)
-    rows = (engine.db.execute(f"SELECT count(*) FROM {relation}").fetchone() or (0,))[0] if count else 0
-    return Source(file, found, relation, raw, times, code, pairs, said, rows, notes)
+        listed = tuple(_value(found, c.column, c.good) if c else None for c in chosen)
+        return Source(file, found, relation, relation, times, None, listed, rows)
+    tags = ", ".join(literal(tag) for tag in wanted)
+    code = f"list_position([{tags}], {found.long.tag.sql}::VARCHAR)::UTINYINT"
+    value = _value(found, found.long.value, found.long.good)
+    return Source(file, found, relation, relation, times, code, (value,) * len(wanted), rows)
 
 
-def _expressions(found: Form, column: str, text: bool, good: str | None) -> tuple[str, str | None]:
-    if text:
-        number = values.number_sql(column, found.numbers)
-        return number, values.kind_sql(column, number, good)
-    number = f"CAST({column} AS DOUBLE)"
-    return number, values.plain_kind_sql(number, good)
+def _value(found: Form, column: Column, good: str | None) -> Value:
+    if column.text:
+        text = f"{column.sql}::VARCHAR"
+        return Value(values.number_sql(text, found.numbers), text, good)
+    return Value(f"CAST({column.sql} AS DOUBLE)", None, good, clean=good is None)
 
 
 def match(columns: Sequence[TagColumn], tag: str) -> TagColumn | None:
@@ -165,23 +180,26 @@ def fetched(engine: Engine, source: Source, positions: Sequence[int], time: str)
 def _wide(engine: Engine, source: Source, here: list[int], time: str) -> dict[int, Raw]:
     picked = [f"{time} AS t"]
     for i in here:
-        number, kind = source.values[i] or ("", None)
-        picked += [f"{number} AS v{i}"] + ([f"{kind} AS k{i}"] if kind else [])
+        if value := source.values[i]:
+            kind = value.kind()
+            picked += [f"{value.number} AS v{i}"] + ([f"{kind} AS k{i}"] if kind else [])
     columns = engine.db.execute(f"SELECT {', '.join(picked)} FROM {source.relation}").fetchnumpy()
     times, timed = _times(columns["t"])
     untimed = 0 if timed is None else int(len(timed) - timed.sum())
     raw = {}
     for i in here:
-        value, kind = _values(columns.pop(f"v{i}"), columns.pop(f"k{i}", None))
+        numbers, kinds = _values(columns.pop(f"v{i}"), columns.pop(f"k{i}", None))
         if timed is not None:
-            value, kind = value[timed], kind[timed] if kind is not None else None
-        raw[i] = Raw(times, value, kind, untimed)
+            numbers, kinds = numbers[timed], kinds[timed] if kinds is not None else None
+        raw[i] = Raw(times, numbers, kinds, untimed)
     return raw
 
 
 def _long(engine: Engine, source: Source, here: list[int], time: str) -> dict[int, Raw]:
-    number, kind = source.values[here[0]] or ("", None)
-    picked = [f"{time} AS t", f"{source.code} AS code", f"{number} AS v"] + ([f"{kind} AS k"] if kind else [])
+    expressions = source.values[here[0]] or Value("", None, None)
+    kind = expressions.kind()
+    picked = [f"{time} AS t", f"{source.code} AS code", f"{expressions.number} AS v"]
+    picked += [f"{kind} AS k"] if kind else []
     codes = ", ".join(str(i + 1) for i in here)
     sql = f"SELECT * FROM (SELECT {', '.join(picked)} FROM {source.relation}) WHERE code IN ({codes})"
     columns = engine.db.execute(sql).fetchnumpy()
@@ -228,6 +246,16 @@ def _values(column: Floats, kind: Kinds | None) -> tuple[Floats, Kinds | None]:
     if empty is not None and empty.any():
         return value, np.where(empty, values.EMPTY, values.NUMBER).astype(np.uint8)
     return value, None
+
+
+def strange_texts(engine: Engine, source: Source, position: int) -> list[str]:
+    """Some of a tag's texts that are neither numbers nor known words for a bad value."""
+    value = source.values[position]
+    if value is None or value.text is None or value.clean:
+        return []
+    only = f"AND {source.code} = {position + 1}" if source.code else ""
+    sql = f"SELECT DISTINCT {value.text} FROM {source.relation} WHERE {value.kind()} = {values.NO_NUMBER} {only} LIMIT 3"
+    return [row[0] for row in engine.db.execute(sql).fetchall()]
 
 
 def _strange_bytes(engine: Engine) -> bool:

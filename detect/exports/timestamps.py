@@ -54,13 +54,15 @@ _DATES = (
     ),
     ("named first", rf"(?P<month>(?i:{_MONTHS})[a-z]*)\.? (?P<a>\d{{1,2}}),?(?P<sep> )(?P<y>\d{{4}})"),
 )
+_TIGHT = r"(?P<clock>[T ](?P<h>\d{2})(?P<m>\d{2})(?P<s>\d{2})?(?P<f>\.\d+)?(?P<p>))?"
 _PATTERNS = [(kind, re.compile(date + ",?" + _CLOCK + _ZONE)) for kind, date in _DATES]
+_PATTERNS.append(("compact", re.compile(_DATES[1][1] + _TIGHT + _ZONE)))
 
 
 def looks_like_time(text: str) -> bool:
     """Whether a text can be read as a date or a date and time (plain numbers can't: they may be values)."""
     text = text.strip()
-    if text.isdigit() and len(text) == 8:
+    if text[:8].isdigit() and text[8:9] in ("", "T", " "):
         return text[:2] in ("19", "20") and text[4:6] <= "12" and text[6:] <= "31"
     return any(pattern.fullmatch(text) for _, pattern in _PATTERNS)
 
@@ -133,7 +135,8 @@ def _clocks(matches: list[re.Match[str]], date: str) -> list[str]:
             lead = m["clock"][: len(m["clock"]) - len(m["clock"].lstrip("T "))]
             hour = "%I" if m["p"] else "%H"
             comma = "," if re.search(r"\d,[T ]", m[0]) else ""
-            clock = f"{comma}{lead}{hour}:%M{':%S' if m['s'] else ''}{'.%f' if m['f'] else ''}"
+            colon = ":" if ":" in m["clock"] else ""
+            clock = f"{comma}{lead}{hour}{colon}%M{f'{colon}%S' if m['s'] else ''}{'.%f' if m['f'] else ''}"
             clock += (" %p" if f" {m['p']}" in m["clock"] else "%p") if m["p"] else ""
         found[date + clock] = None
     if all(".%f" in f or ":%S" in f for f in found):  # whole seconds may be written without a fraction

@@ -95,21 +95,19 @@ def number_sql(column: str, form: NumberForm) -> str:
     return f"TRY_CAST({text} AS DOUBLE)"
 
 
-def kind_sql(column: str, number: str, quality: str | None) -> str:
-    """Which of KINDS a text value is; `quality` is a condition that is true for a good value."""
-    words = ", ".join(literal(w) for w in BAD_WORDS)
-    number_kind = f"CASE WHEN {quality} THEN {NUMBER} ELSE {BAD_QUALITY} END" if quality else str(NUMBER)
-    return (
-        f"(CASE WHEN {number} IS NOT NULL THEN {number_kind} WHEN {column} IS NULL OR trim({column}) = '' THEN {EMPTY} "
-        f"WHEN upper(trim({column})) IN ({words}) THEN {BAD_TEXT} ELSE {NO_NUMBER} END)::UTINYINT"
-    )
-
-
-def plain_kind_sql(number: str, quality: str | None) -> str | None:
-    """Which of KINDS a value of a numeric column is; None where nothing but NULL can be wrong with it."""
-    if quality is None:
-        return None
-    return f"(CASE WHEN {number} IS NULL THEN {EMPTY} WHEN {quality} THEN {NUMBER} ELSE {BAD_QUALITY} END)::UTINYINT"
+def kind_sql(number: str, text: str | None, good: str | None) -> str:
+    """Which of KINDS a value is, from its expression as a number, its text where it has one, and a condition that is
+    true for good values. Only values that are no number cost more than a look."""
+    if text is None:
+        missing = str(EMPTY)
+    else:
+        words = ", ".join(literal(w) for w in BAD_WORDS)
+        missing = (
+            f"CASE WHEN {text} IS NULL OR trim({text}) = '' THEN {EMPTY} "
+            f"WHEN upper(trim({text})) IN ({words}) THEN {BAD_TEXT} ELSE {NO_NUMBER} END"
+        )
+    graded = f"CASE WHEN {good} THEN {NUMBER} ELSE {BAD_QUALITY} END" if good else str(NUMBER)
+    return f"(CASE WHEN {number} IS NULL THEN {missing} ELSE {graded} END)::UTINYINT"
 
 
 def quality_sql(column: str, name: str, samples: Iterable[str]) -> tuple[str, str] | None:
