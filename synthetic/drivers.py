@@ -136,6 +136,7 @@ def draw_course(rng: np.random.Generator, spec: VesselSpec, site: Site, clock: C
     makeup = site.raw_water + spec.makeup_warmed * (1 + 0.06 * wandering(rng, n, 1.0 * per_day))
     condensate = (
         spec.condensate_temperature
+        + _lasting(rng, clock, 0.4, 1.5)
         + 3.0 * (load - 0.75)
         + 0.08 * (site.ambient - 10)
         + 1.2 * wandering(rng, n, 0.3 * per_day)
@@ -153,11 +154,17 @@ def draw_course(rng: np.random.Generator, spec: VesselSpec, site: Site, clock: C
     own = own * (1 + _campaigns(rng, clock, 8.0, 0.8, 0.3)) * np.maximum(load, 0.15) ** -0.25
     oxygen = share * makeup_oxygen + (1 - share) * own
 
-    gauge = spec.gauge * (1 + _set_changes(rng, clock))
+    # the set-point is seldom moved, and in some plants slides with the load
+    gauge = spec.gauge * (1 + np.clip(_lasting(rng, clock, 0.5, 0.03), -0.15, 0.15))
+    gauge = gauge * (1 + spec.sliding * (np.minimum(load, 1) - 0.8))
     hunting = 0.003 * wandering(rng, n, 12 / clock.step_minutes)
     set_pressure = site.barometer + gauge * (1 + hunting)
     sag = 1 - 0.03 * (load - 0.75)
-    header = spec.header * sag * (1 + site.main + 0.008 * wandering(rng, n, 1.0 * per_day))
+    header = (
+        spec.header
+        * sag
+        * (1 + _lasting(rng, clock, 0.3, 0.04) + site.main + 0.008 * wandering(rng, n, 1.0 * per_day))
+    )
     header = np.maximum(header, 1.12 * (spec.barometer + spec.gauge))
     superheat = spec.superheat * np.clip(1 + 0.1 * wandering(rng, n, 0.8 * per_day), 0.2, 2.0)
     s = steam()
@@ -226,13 +233,13 @@ def _campaigns(rng: np.random.Generator, clock: Clock, per_year: float, size: fl
     return extra
 
 
-def _set_changes(rng: np.random.Generator, clock: Clock) -> Array:
-    """Relative change of the pressure set-point: seldom moved, by a few per cent."""
+def _lasting(rng: np.random.Generator, clock: Clock, per_year: float, size: float) -> Array:
+    """Changes that stay (a new consumer, a new setting): some a year, normal in size, adding up."""
     change = np.zeros(len(clock))
     span = float(clock.day[-1])
-    for start in rng.uniform(0, span, rng.poisson(0.5 * span / 365.25)):
-        change[clock.day >= start] += rng.normal(0, 0.03)
-    return np.clip(change, -0.15, 0.15)
+    for start in rng.uniform(0, span, rng.poisson(per_year * span / 365.25)):
+        change[clock.day >= start] += rng.normal(0, size)
+    return change
 
 
 def _outages(rng: np.random.Generator, clock: Clock) -> tuple[Array, Array]:

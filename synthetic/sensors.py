@@ -58,6 +58,7 @@ INSTRUMENTS: dict[str, Instrument] = {
 ROLES = tuple(INSTRUMENTS)
 SCAVENGER_DOSE = 2e-7  # kg of scavenger a kg of feed water
 VENT_LINE_MINUTES = 6.0
+RECALIBRATIONS = 0.3  # a year and instrument
 
 
 def possible_roles(spec: VesselSpec) -> tuple[str, ...]:
@@ -155,8 +156,12 @@ def measured(rng: np.random.Generator, role: str, true: Array, clock: Clock, sca
     n, per_day = len(true), MINUTES_A_DAY / clock.step_minutes
     instrument = INSTRUMENTS[role]
     quick, days, months = rng.uniform(0.2, 0.5), rng.uniform(0.1, 0.3), rng.uniform(0.15, 0.35)
+    fixed = np.full(n, rng.normal(0, 0.8))
+    # recalibrated or replaced now and then: a step within what the accuracy allows, no fault
+    for start in rng.uniform(0, n, rng.poisson(RECALIBRATIONS * n / per_day / 365.25)):
+        fixed[int(start) :] += rng.normal(0, 0.4)
     error = (
-        rng.normal(0, 0.8)
+        fixed
         + quick * wandering(rng, n, rng.uniform(5.0, 40.0) / clock.step_minutes)
         + days * wandering(rng, n, rng.uniform(0.5, 3.0) * per_day)
         + months * wandering(rng, n, rng.uniform(40.0, 120.0) * per_day)

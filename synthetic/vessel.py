@@ -37,6 +37,7 @@ class VesselSpec:
     site: int
     rated: float  # outlet flow at full load
     gauge: float  # shell set pressure above the barometer
+    sliding: float  # share by which the set pressure follows the load, 0 where it is held
     barometer: float  # usual barometer at the site's height
     gauge_transmitters: bool  # else they are absolute
     # water
@@ -163,6 +164,7 @@ def draw_vessel(rng: np.random.Generator, vessel_id: str, site: int, site_barome
         site=site,
         rated=rated,
         gauge=gauge,
+        sliding=float(rng.uniform(0.1, 0.5)) if rng.random() < 0.15 else 0.0,
         barometer=site_barometer,
         gauge_transmitters=bool(rng.random() < 0.7),
         makeup_share=makeup_share,
