@@ -23,7 +23,8 @@ _FEATURE_LIMITS = {"subcooling": "temperature difference"}
 
 @dataclass(frozen=True)
 class TagRef:
-    """Where a role's readings are: the tag's name in the exports, and its unit (None: the export must say)."""
+    """Where a role's readings are: the tag's name in the exports, and its unit (None: the export must
+    say)."""
 
     tag: str
     unit: str | None
@@ -31,9 +32,9 @@ class TagRef:
 
 @dataclass(frozen=True)
 class Work:
-    """Work done on a vessel: later readings get a fresh baseline for what it resets
-    (sprays | vent | trays | steam-supply | air-in-leakage | insulation | sensor:<role> | all). `date` is UTC: the
-    time named, or the start of the day named, in the fleet's timezone."""
+    """Work done on a vessel: later readings get a fresh baseline for what it resets (sprays | vent | trays |
+    steam-supply | air-in-leakage | insulation | sensor:<role> | all). `date` is UTC: the time named, or the
+    start of the day named, in the fleet's timezone."""
 
     date: pd.Timestamp
     what: str
@@ -43,8 +44,8 @@ class Work:
 @dataclass(frozen=True)
 class Vessel:
     """One deaerator. `capacity` kg/s, `barometer` Pa, `vent_bore` m, `limits` role or feature → value in the
-    inside unit (ppb, K). `exports` are absolute glob patterns or fsspec addresses. `baseline` is the length from
-    the first reading on, or two instants in UTC: the start of the first day and the end of the last."""
+    inside unit (ppb, K). `exports` are absolute glob patterns or fsspec addresses. `baseline` is the length
+    from the first reading on, or two instants in UTC: the start of the first day and the end of the last."""
 
     id: str
     exports: tuple[str, ...]
@@ -79,8 +80,8 @@ class Fleet:
 
 
 def reading_quantity(role: str) -> str:
-    """The quantity by which `units` reads a role's unit: the table's, but the barometer's bare units are absolute,
-    and steam has no density to turn a volume into a mass with."""
+    """The quantity by which `units` reads a role's unit: the table's, but the barometer's bare units are
+    absolute, and steam has no density to turn a volume into a mass with."""
     if role == "barometric_pressure":
         return "barometer"
     if role in ("steam_flow", "vent_flow"):
@@ -89,7 +90,8 @@ def reading_quantity(role: str) -> str:
 
 
 def read_fleet(path: Path) -> Fleet:
-    """The fleet file, checked. Raises FleetFault with every fault, a sentence each with file, line and remedy."""
+    """The fleet file, checked. Raises FleetFault with every fault, a sentence each with file, line and
+    remedy."""
     try:
         text = path.read_text(encoding="utf-8-sig")  # editors that begin a file with a mark are common
     except OSError as error:

@@ -124,8 +124,9 @@ def _unknown(text: str, wanted: str) -> UnitFault:
 @functools.cache
 def resolve(text: str, quantity: str) -> Unit:
     """What a unit's text means for a reading of `quantity`: "pressure", "barometer" (bare units are absolute
-    there), "difference", "temperature", "temperature difference", "flow", "steam flow" (no volumes), "fraction",
-    "level", "oxygen" or "length". A volume flow of water may say its temperature ("gpm at 80 degC").
+    there), "difference", "temperature", "temperature difference", "flow", "steam flow" (no volumes),
+    "fraction", "level", "oxygen" or "length". A volume flow of water may say its temperature ("gpm at 80
+    degC").
 
     Raises UnitFault: unknown, does not fit, or a pressure that doesn't say gauge or abs."""
     if quantity not in _SERVES:
@@ -202,7 +203,8 @@ def _misfit(text: str, dimension: str, quantity: str) -> str:
 
 
 def apply(values: Floats, unit: Unit, barometer_pa: float | Floats) -> Floats:
-    """Values in `unit` → in the unit used inside; `barometer_pa` [Pa] broadcasts; only gauge and vacuum use it."""
+    """Values in `unit` → in the unit used inside; `barometer_pa` [Pa] broadcasts; only gauge and vacuum use
+    it."""
     scaled = values * unit.scale + unit.offset
     if unit.reference == "gauge":
         return scaled + barometer_pa

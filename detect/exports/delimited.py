@@ -1,5 +1,6 @@
-"""Text exports (CSV and its kin): their form, and the engine's way to read them. The form is found from the file's
-head and confirmed by what the whole file then gives: lines that don't fit are counted, never skipped in silence."""
+"""Text exports (CSV and its kin): their form, and the engine's way to read them. The form is found from the
+file's head and confirmed by what the whole file then gives: lines that don't fit are counted, never skipped
+in silence."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -54,7 +55,8 @@ def relation(path: Path, file: ExportFile, table: Table) -> str:
 
 
 def confirm(engine: Engine, file: ExportFile, relation: str, table: Table) -> None:
-    """Raises ExportFault where the engine's first row is not the one found in the file's head: rows would be lost."""
+    """Raises ExportFault where the engine's first row is not the one found in the file's head: rows would be
+    lost."""
     row = engine.db.execute(
         f"SELECT {', '.join(f'c{i}' for i in table.time)} FROM {relation} LIMIT 1"
     ).fetchone()

@@ -1,4 +1,5 @@
-"""The engine that reads files: one in-memory database for one vessel, which spills to disk and never downloads."""
+"""The engine that reads files: one in-memory database for one vessel, which spills to disk and never
+downloads."""
 
 import tempfile
 from collections.abc import Iterator
@@ -13,7 +14,8 @@ MEMORY = "2GB"  # beyond it the engine spills; a vessel-year of minutes needs a 
 
 @dataclass(frozen=True)
 class Engine:
-    """A connection and the folder for what has to touch the disk (spilled blocks, re-encoded or fetched files)."""
+    """A connection and the folder for what has to touch the disk (spilled blocks, re-encoded or fetched
+    files)."""
 
     db: duckdb.DuckDBPyConnection
     folder: Path

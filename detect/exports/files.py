@@ -25,8 +25,8 @@ class ExportFile:
 
 
 def find(vessel: str, patterns: tuple[str, ...], folder: Path) -> list[ExportFile]:
-    """The files that the patterns name, in the patterns' order and by name within each; a folder stands for all
-    exports in it and below. Addresses (file://, s3://, gs://) are copied to `folder` first.
+    """The files that the patterns name, in the patterns' order and by name within each; a folder stands for
+    all exports in it and below. Addresses (file://, s3://, gs://) are copied to `folder` first.
 
     Raises VesselFault where a pattern names no file, ExportFault where a file is neither Parquet nor text."""
     found: dict[Path, str] = {}

@@ -1,5 +1,5 @@
-"""The form of one export, delimited or columnar: where its times, tags, values, units and quality stand, and why
-we think so."""
+"""The form of one export, delimited or columnar: where its times, tags, values, units and quality stand, and
+why we think so."""
 
 import re
 from collections.abc import Sequence
@@ -24,8 +24,8 @@ class Column:
 
 @dataclass(frozen=True)
 class TagColumn:
-    """A column of one tag's values in a wide export. `good` is a condition for good values, where the file has a
-    quality column for the tag."""
+    """A column of one tag's values in a wide export. `good` is a condition for good values, where the file
+    has a quality column for the tag."""
 
     tag: str
     column: Column
@@ -46,8 +46,9 @@ class LongColumns:
 
 @dataclass(frozen=True)
 class Form:
-    """How to read one export. `time` is the engine's expression for the time as it is written; `times` holds one form
-    of it, or two that only more files can part. `told` says in words what was found, and why where it wasn't plain."""
+    """How to read one export. `time` is the engine's expression for the time as it is written; `times` holds
+    one form of it, or two that only more files can part. `told` says in words what was found, and why where
+    it wasn't plain."""
 
     layout: Literal["wide", "long"]
     time: str

@@ -21,8 +21,8 @@ _BINARY_SHARE = 0.01  # of control bytes: a text has next to none
 
 @dataclass(frozen=True)
 class Head:
-    """`lines` without their ends; `whole` where they are the whole file; `plain` where the engine can read the file as
-    it is (UTF-8, one kind of line end)."""
+    """`lines` without their ends; `whole` where they are the whole file; `plain` where the engine can read
+    the file as it is (UTF-8, one kind of line end)."""
 
     encoding: str
     plain: bool
@@ -98,8 +98,8 @@ def _encoding(start: bytes) -> str:
 
 
 def as_utf8(file: ExportFile, encoding: str, folder: Path) -> Path:
-    """A copy for the engine: unpacked, in UTF-8 without a mark, with one kind of line end. Bytes that the encoding
-    doesn't know become question marks in diamonds: a value with one is no number, and counted."""
+    """A copy for the engine: unpacked, in UTF-8 without a mark, with one kind of line end. Bytes that the
+    encoding doesn't know become question marks in diamonds: a value with one is no number, and counted."""
     copy = folder / f"utf8-{len(list(folder.iterdir()))}.csv"
     try:
         with opened(file) as stream:

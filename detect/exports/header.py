@@ -23,11 +23,11 @@ Rows = list[list[str]]
 
 @dataclass(frozen=True)
 class Table:
-    """A text export's table: `skip` lines stand before its data, of which `names`, `units` and `descriptions` are
-    header rows (units and descriptions may be empty); `sample` is the data's beginning; `comment` is the mark of
-    comment lines within the data ("" for none); `time` are the columns that make the time: one, or date and clock;
-    `ragged` where rows leave out their last empty cells; `engine_skip` is `skip` as the engine counts it, which passes
-    over comment lines once it knows their mark."""
+    """A text export's table: `skip` lines stand before its data, of which `names`, `units` and `descriptions`
+    are header rows (units and descriptions may be empty); `sample` is the data's beginning; `comment` is the
+    mark of comment lines within the data ("" for none); `time` are the columns that make the time: one, or
+    date and clock; `ragged` where rows leave out their last empty cells; `engine_skip` is `skip` as the
+    engine counts it, which passes over comment lines once it knows their mark."""
 
     delimiter: str
     skip: int
@@ -47,7 +47,8 @@ def is_number(text: str) -> bool:
 
 
 def find(shown: str, head: Head, wanted: Sequence[str]) -> Table:
-    """The table of a text export; `wanted` are tags that help to tell the row of names. Raises ExportFault."""
+    """The table of a text export; `wanted` are tags that help to tell the row of names. Raises
+    ExportFault."""
     comment = "#" if any(line.lstrip().startswith("#") for line in head.lines) else ""
     numbered = [
         (i, line)
@@ -129,7 +130,8 @@ def _is_time(row: list[str], time: tuple[int, ...]) -> bool:
 
 
 def _time_columns(body: Rows) -> tuple[int, ...]:
-    """The columns of time: the first that can be read as one in nearly all rows; with a clock beside it, both."""
+    """The columns of time: the first that can be read as one in nearly all rows; with a clock beside it,
+    both."""
     sample = body[len(body) // 2 :][:_SAMPLE]
     if not sample:
         return ()

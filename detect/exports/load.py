@@ -1,5 +1,5 @@
-"""Opened exports → raw readings as arrays: a text export is parsed once into the engine's own table, a Parquet
-file is read where it lies."""
+"""Opened exports → raw readings as arrays: a text export is parsed once into the engine's own table, a
+Parquet file is read where it lies."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -23,8 +23,9 @@ Kinds = npt.NDArray[np.uint8]
 
 @dataclass(frozen=True)
 class Value:
-    """The engine's expressions for a tag's value: as a number; its text where the export has text (in the engine's
-    own table: only where it is no number); a condition for good ones; whether all are good numbers."""
+    """The engine's expressions for a tag's value: as a number; its text where the export has text (in the
+    engine's own table: only where it is no number); a condition for good ones; whether all are good
+    numbers."""
 
     number: str
     text: str | None
@@ -38,10 +39,10 @@ class Value:
 
 @dataclass(frozen=True)
 class Source:
-    """An export ready to be queried. `relation` is the engine's table or FROM clause; `times` has an expression for
-    each time form that is still possible; `values` are those of the wanted tags by position (None: not in this
-    export; in a long export all alike, and `code` is the expression for a row's position + 1). `raw` is the FROM
-    clause of the file itself."""
+    """An export ready to be queried. `relation` is the engine's table or FROM clause; `times` has an
+    expression for each time form that is still possible; `values` are those of the wanted tags by position
+    (None: not in this export; in a long export all alike, and `code` is the expression for a row's position +
+    1). `raw` is the FROM clause of the file itself."""
 
     file: ExportFile
     form: Form
@@ -56,8 +57,9 @@ class Source:
 
 @dataclass(frozen=True)
 class Raw:
-    """One tag's readings of one export, in the file's order: `time` [us, of UTC or the wall clock], `value`, and
-    `kind` (values.KINDS), None where all that is no number is NaN. `untimed` counts readings without a time."""
+    """One tag's readings of one export, in the file's order: `time` [us, of UTC or the wall clock], `value`,
+    and `kind` (values.KINDS), None where all that is no number is NaN. `untimed` counts readings without a
+    time."""
 
     time: Times
     value: Floats
@@ -102,7 +104,8 @@ def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
 def _parsed(
     engine: Engine, file: ExportFile, found: Form, table: Table, path: Path, wanted: Sequence[str]
 ) -> Source:
-    """The text export parsed into a table of its own: times t0.., tag's code, values v0.., texts x0.., good g0.."""
+    """The text export parsed into a table of its own: times t0.., tag's code, values v0.., texts x0.., good
+    g0.."""
     relation = delimited.relation(path, file, table)
     engine.db.execute("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
     source = _source(file, found, relation, wanted)
@@ -167,7 +170,8 @@ def match(columns: Sequence[TagColumn], tag: str) -> TagColumn | None:
 
 
 def fetched(engine: Engine, source: Source, positions: Sequence[int], time: str) -> dict[int, Raw]:
-    """The raw readings of some of the wanted tags, by position; tags that the export doesn't hold are left out."""
+    """The raw readings of some of the wanted tags, by position; tags that the export doesn't hold are left
+    out."""
     here = [i for i in positions if source.values[i] is not None]
     if not here:
         return {}
@@ -233,7 +237,8 @@ def _times(column: npt.NDArray[np.int64]) -> tuple[Times, npt.NDArray[np.bool_] 
 
 
 def _values(column: Floats, kind: Kinds | None) -> tuple[Floats, Kinds | None]:
-    """Values with NaN for what is missing, and their kinds where a value is anything but a number or empty."""
+    """Values with NaN for what is missing, and their kinds where a value is anything but a number or
+    empty."""
     empty = np.ma.getmaskarray(column) if isinstance(column, np.ma.MaskedArray) else None
     value = np.asarray(
         column.filled(np.nan) if isinstance(column, np.ma.MaskedArray) else column, dtype=np.float64
@@ -264,7 +269,8 @@ def _strange_bytes(engine: Engine) -> bool:
 
 
 def _rejected(engine: Engine, file: ExportFile, rows: int) -> tuple[str, ...]:
-    """A sentence on the lines that don't fit the table; more than a tenth of them makes the export a fault."""
+    """A sentence on the lines that don't fit the table; more than a tenth of them makes the export a
+    fault."""
     sql = "SELECT count(DISTINCT line), min(line), arg_min(error_type, line) FROM reject_errors"
     lines, first, reason = engine.db.execute(sql).fetchone() or (0, 0, "")
     if not lines:

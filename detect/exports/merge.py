@@ -14,8 +14,8 @@ from sevenppb.detect.exports.timestamps import Localised, Times
 
 @dataclass(frozen=True)
 class Series:
-    """`time` [us UTC, ascending, no time twice], `value` (NaN: none), `ends_hold` where the source calls a value bad.
-    `dropped` counts readings by reason; `read` counts all readings, dropped ones too."""
+    """`time` [us UTC, ascending, no time twice], `value` (NaN: none), `ends_hold` where the source calls a
+    value bad. `dropped` counts readings by reason; `read` counts all readings, dropped ones too."""
 
     time: Times
     value: Floats
@@ -40,8 +40,8 @@ class Clock:
 
 
 def merged(parts: Sequence[tuple[Raw, Clock]], since: int | None, until: int | None) -> Series:
-    """The parts in the order of the exports. Of readings with one time the last good one counts; the others are
-    dropped as duplicates."""
+    """The parts in the order of the exports. Of readings with one time the last good one counts; the others
+    are dropped as duplicates."""
     dropped: Counter[str] = Counter()
     times, numbers, kinds = [], [], []
     read = undecided = 0

@@ -1,4 +1,5 @@
-"""What all exports of a vessel settle together: the order of day and month, whether each tag is there, its unit."""
+"""What all exports of a vessel settle together: the order of day and month, whether each tag is there, its
+unit."""
 
 import difflib
 from collections.abc import Sequence
@@ -15,9 +16,10 @@ _SHOWN = 20_000  # tags of an export that are looked through for the nearest nam
 
 
 def settled(opened: Sequence[Source], engine: Engine) -> list[Source]:
-    """The exports with one time form each. Where a file can be read day first and month first, what decides is: a day
-    after the 12th in it; else such a day in the vessel's other files; else that one order gives days that follow each
-    other, and the other gives days a month apart. Raises ExportFault where nothing decides."""
+    """The exports with one time form each. Where a file can be read day first and month first, what decides
+    is: a day after the 12th in it; else such a day in the vessel's other files; else that one order gives
+    days that follow each other, and the other gives days a month apart. Raises ExportFault where nothing
+    decides."""
     first = [_by_calendar(source, engine) for source in opened]
     orders = {s.times[0][0].order for s in first if len(s.times) == 1} - {None}
     result = []
@@ -45,7 +47,8 @@ def _by_calendar(source: Source, engine: Engine) -> Source:
 
 
 def _by_sequence(source: Source, engine: Engine) -> list[tuple[TimeForm, str]]:
-    """The order under which the file's days follow each other, if it is one only and the file has three days."""
+    """The order under which the file's days follow each other, if it is one only and the file has three
+    days."""
     fits = []
     for time, expression in source.times:
         sql = f"SELECT DISTINCT {expression} // {_DAY_US} AS d FROM {source.relation} WHERE {expression} IS NOT NULL ORDER BY d"

@@ -68,7 +68,8 @@ def looks_like_time(text: str) -> bool:
 
 
 def recognise(samples: Sequence[str]) -> list[TimeForm]:
-    """The forms that fit all of these texts: none, one, or two (day first, month first) that only more can part."""
+    """The forms that fit all of these texts: none, one, or two (day first, month first) that only more can
+    part."""
     texts = [s.strip() for s in samples if s and s.strip()]
     if not texts:
         return []
@@ -172,8 +173,8 @@ class Localised:
 
 
 def to_utc(local: Times, zone: str) -> Localised:
-    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times belong to the
-    second pass once the file has stepped back, or where a time stands directly after its equal."""
+    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times belong to
+    the second pass once the file has stepped back, or where a time stands directly after its equal."""
     utc = local.copy()
     missing = np.zeros(len(local), dtype=np.bool_)
     undecided = 0

@@ -1,4 +1,5 @@
-"""Text → number, or the reason why it is none: decimal and thousands marks, words for bad values, quality codes."""
+"""Text → number, or the reason why it is none: decimal and thousands marks, words for bad values, quality
+codes."""
 
 import re
 from collections.abc import Iterable
@@ -59,8 +60,8 @@ class NumberForm:
 
 
 def number_form(samples: Iterable[str], delimiter: str) -> NumberForm:
-    """The form in which these texts are written. Where a comma stands before three digits only ("1,234"), it is
-    the decimal mark unless the file's delimiter is a comma too (then such a number had to be quoted, as
+    """The form in which these texts are written. Where a comma stands before three digits only ("1,234"), it
+    is the decimal mark unless the file's delimiter is a comma too (then such a number had to be quoted, as
     spreadsheets do with thousands)."""
     texts = [t.strip().lstrip("+-−").replace("\u00a0", " ").replace("\u202f", " ") for t in samples]
     texts = [t for t in texts if re.fullmatch(r"[\d.,'’ ]+(?:[eE][+-]?\d+)?", t) and re.search(r"\d", t)]
@@ -96,8 +97,8 @@ def number_sql(column: str, form: NumberForm) -> str:
 
 
 def kind_sql(number: str, text: str | None, good: str | None) -> str:
-    """Which of KINDS a value is, from its expression as a number, its text where it has one, and a condition that is
-    true for good values. Only values that are no number cost more than a look."""
+    """Which of KINDS a value is, from its expression as a number, its text where it has one, and a condition
+    that is true for good values. Only values that are no number cost more than a look."""
     if text is None:
         missing = str(EMPTY)
     else:
@@ -111,10 +112,12 @@ def kind_sql(number: str, text: str | None, good: str | None) -> str:
 
 
 def quality_sql(column: str, name: str, samples: Iterable[str]) -> tuple[str, str] | None:
-    """A condition that is true for good values, and words on how the column is read; None if it is no quality.
+    """A condition that is true for good values, and words on how the column is read; None if it is no
+    quality.
 
-    OPC's codes: the two high bits of the low byte say good (OPC Data Access 2.05, quality flags); 192 is good.
-    Of 0 and 1, 1 is good in a column named quality, 0 in one named status or error; all 0 can only mean good."""
+    OPC's codes: the two high bits of the low byte say good (OPC Data Access 2.05, quality flags); 192 is
+    good. Of 0 and 1, 1 is good in a column named quality, 0 in one named status or error; all 0 can only mean
+    good."""
     seen = {s.strip().upper().removesuffix(".0") for s in samples if s and s.strip()}
     if not seen:
         return None

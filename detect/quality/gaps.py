@@ -1,5 +1,5 @@
-"""Readings stored by exception: a value stands until the next one, but not for ever. A missing value of a tag that
-is sampled regularly is a gap and is never filled."""
+"""Readings stored by exception: a value stands until the next one, but not for ever. A missing value of a tag
+that is sampled regularly is a gap and is never filled."""
 
 import numpy as np
 
@@ -12,8 +12,8 @@ _REPEATS = 0.05  # share of equal neighbours; storing by exception leaves next t
 
 
 def by_exception(time: Ints, value: Floats, counts: Ints) -> bool:
-    """Whether a tag's readings (ascending, `counts` by hour) are stored only when they change: uneven intervals, and
-    readings that follow closely differ."""
+    """Whether a tag's readings (ascending, `counts` by hour) are stored only when they change: uneven
+    intervals, and readings that follow closely differ."""
     filled = counts[np.flatnonzero(counts)[0] :] if counts.any() else counts
     if len(filled) < 3 or np.quantile(filled, 0.1) >= 0.8 * np.median(filled) > 0:
         return False
@@ -30,9 +30,9 @@ def by_exception(time: Ints, value: Floats, counts: Ints) -> bool:
 
 
 def held(time: Ints, value: Floats, first_hour: int, alive: np.ndarray) -> tuple[Ints, Floats]:
-    """The readings put on a grid of minutes, each held until the next, HOLD_HOURS at most, and only in hours in
-    which the vessel's export is `alive` (any tag has readings). A NaN among them ends the hold: a bad value is
-    no leave to go on with the last good one."""
+    """The readings put on a grid of minutes, each held until the next, HOLD_HOURS at most, and only in hours
+    in which the vessel's export is `alive` (any tag has readings). A NaN among them ends the hold: a bad
+    value is no leave to go on with the last good one."""
     grid = first_hour * HOUR_US + np.arange(len(alive) * 60, dtype=np.int64) * _GRID_US
     grid = grid[np.repeat(alive, 60)]
     last = np.searchsorted(time, grid, side="right") - 1

@@ -14,8 +14,8 @@ Ints = npt.NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Hours:
-    """One tag by hour, arrays of one length: lowest, quartiles and highest of the hour's readings (NaN where it has
-    none) and how many there are. Quantiles are interpolated linearly between order statistics."""
+    """One tag by hour, arrays of one length: lowest, quartiles and highest of the hour's readings (NaN where
+    it has none) and how many there are. Quantiles are interpolated linearly between order statistics."""
 
     low: Floats
     quarter: Floats
@@ -56,7 +56,8 @@ class Hours:
 
 
 def edges(time: Ints, first_hour: int, hours: int) -> Ints:
-    """Where each hour begins in ascending times [us]: `hours` + 1 positions from hour number `first_hour` on."""
+    """Where each hour begins in ascending times [us]: `hours` + 1 positions from hour number `first_hour`
+    on."""
     return np.searchsorted(time, (first_hour + np.arange(hours + 1, dtype=np.int64)) * HOUR_US)
 
 

@@ -1,4 +1,5 @@
-"""What only a look at all tags of a vessel can judge: standstills and changes of unit. Cut, counted and told."""
+"""What only a look at all tags of a vessel can judge: standstills and changes of unit. Cut, counted and
+told."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -18,8 +19,8 @@ _NEAR_STOP = 0.01  # of a valve's travel, or of a tag's usual value
 
 @dataclass(frozen=True)
 class Judged:
-    """The tags' hours without what was cut; `cut` counts readings by role and reason. Values in `stuck` are in the
-    tag's own unit."""
+    """The tags' hours without what was cut; `cut` counts readings by role and reason. Values in `stuck` are
+    in the tag's own unit."""
 
     hours: dict[str, Hours]
     cut: dict[str, dict[str, int]]
@@ -31,8 +32,8 @@ def judge(
     tags: Mapping[str, Screened], quantities: Mapping[str, str], full_scale: Mapping[str, float],
     conversions: Mapping[str, list[Conversion]],
 ) -> Judged:  # fmt: skip
-    """`tags`, by role, on one row of hours; `quantities` as in the table of roles; `full_scale` is a valve's 100 % in
-    its tag's unit; `conversions` are the mistakes a tag's unit can make."""
+    """`tags`, by role, on one row of hours; `quantities` as in the table of roles; `full_scale` is a valve's
+    100 % in its tag's unit; `conversions` are the mistakes a tag's unit can make."""
     hours = {role: tag.hours for role, tag in tags.items()}
     cut: dict[str, dict[str, int]] = {role: dict(tag.cut) for role, tag in tags.items()}
     found: list[Stuck] = []
@@ -78,7 +79,8 @@ def _stamp(us: int) -> pd.Timestamp:
 
 
 def _stops(quantity: str, full: float | None, hours: Hours) -> list[tuple[float, float]]:
-    """Ranges of the tag's unit in which a value may stand still by nature: valves at their ends, nothing flowing."""
+    """Ranges of the tag's unit in which a value may stand still by nature: valves at their ends, nothing
+    flowing."""
     if quantity == "fraction" and full is not None:
         return [(-0.1 * full, _NEAR_STOP * full), ((1 - _NEAR_STOP) * full, 1.1 * full)]
     if quantity in ("flow", "difference", "oxygen"):

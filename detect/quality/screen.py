@@ -1,5 +1,5 @@
-"""One tag's readings → its hours, with what had to be cut counted by reason. Whole years go through the hourly
-order statistics; single readings are looked at only in hours whose extremes are suspicious."""
+"""One tag's readings → its hours, with what had to be cut counted by reason. Whole years go through the
+hourly order statistics; single readings are looked at only in hours whose extremes are suspicious."""
 
 from dataclasses import dataclass, replace
 
@@ -25,9 +25,10 @@ class Limits:
 
 @dataclass(frozen=True)
 class Screened:
-    """One tag after screening, from hour number `first_hour` (since 1970) on. `numbers` counts the readings that are numbers,
-    `readings` by hour those that passed; `cut` counts readings by reason; `runs` are standstills that only a look at the
-    other tags can judge; `sparse` holds the readings that are stored by exception and wait to be held."""
+    """One tag after screening, from hour number `first_hour` (since 1970) on. `numbers` counts the readings
+    that are numbers, `readings` by hour those that passed; `cut` counts readings by reason; `runs` are
+    standstills that only a look at the other tags can judge; `sparse` holds the readings that are stored by
+    exception and wait to be held."""
 
     first_hour: int
     hours: Hours
@@ -39,8 +40,8 @@ class Screened:
 
 
 def screen(time: Ints, value: Floats, ends_hold: Bools, limits: Limits) -> Screened:
-    """Readings in time's order [us], in the tag's unit; `ends_hold` marks readings (NaN) that the source calls bad,
-    against such as are just not there. Without any reading the result has no hours."""
+    """Readings in time's order [us], in the tag's unit; `ends_hold` marks readings (NaN) that the source
+    calls bad, against such as are just not there. Without any reading the result has no hours."""
     first_hour, last_hour = (int(time[0]) // HOUR_US, int(time[-1]) // HOUR_US) if len(time) else (0, -1)
     edge = edges(time, first_hour, last_hour - first_hour + 1)
     found = summarise(value, edge)

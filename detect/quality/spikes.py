@@ -1,6 +1,7 @@
 """Single readings that their neighbours contradict: a jump and the jump back, within at most three readings.
 
-Steps, ramps and swings of the vessel stay: there the readings before and after disagree with each other as well."""
+Steps, ramps and swings of the vessel stay: there the readings before and after disagree with each other as
+well."""
 
 import numpy as np
 import numpy.typing as npt
@@ -21,8 +22,9 @@ def suspects(hours: Hours, floor: float) -> Ints:
 
 
 def mark(value: Floats, noise: float, floor: float) -> npt.NDArray[np.bool_]:
-    """Which readings, in time's order, are spikes; `noise` is the tag's robust standard deviation from one reading
-    to the next, `floor` the least height that matters [both in the tag's unit]. NaN is passed over."""
+    """Which readings, in time's order, are spikes; `noise` is the tag's robust standard deviation from one
+    reading to the next, `floor` the least height that matters [both in the tag's unit]. NaN is passed
+    over."""
     marked = np.zeros(len(value), dtype=np.bool_)
     real = np.flatnonzero(np.isfinite(value))
     least = max(FAR * noise, floor)

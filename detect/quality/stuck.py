@@ -15,8 +15,9 @@ _TIMES_USUAL = 10.0  # as long as this many of the tag's usual standstills
 
 @dataclass(frozen=True)
 class Run:
-    """A standstill: readings `start` to `end` [us], all of `value`, in hours `first` to `last` (positions, partly or
-    wholly covered). `edge` has the first and last hour without the run's readings; `readings` counts these."""
+    """A standstill: readings `start` to `end` [us], all of `value`, in hours `first` to `last` (positions,
+    partly or wholly covered). `edge` has the first and last hour without the run's readings; `readings`
+    counts these."""
 
     start: int
     end: int
@@ -28,8 +29,8 @@ class Run:
 
 
 def runs(time: Ints, value: Floats, edge: Ints, hours: Hours) -> list[Run]:
-    """The standstills of LEAST_HOURS or more that are out of the tag's own habit (ascending times; `edge` and `hours`
-    as hourly.summarise gives them)."""
+    """The standstills of LEAST_HOURS or more that are out of the tag's own habit (ascending times; `edge` and
+    `hours` as hourly.summarise gives them)."""
     filled = hours.count > 0
     flat = filled & (hours.low == hours.high)
     if not flat.any():
@@ -90,12 +91,14 @@ def _exact(time: Ints, value: Floats, edge: Ints, first: int, last: int) -> Run:
 
 
 def at_stop(run: Run, stops: Sequence[tuple[float, float]]) -> bool:
-    """Whether the run's value lies in one of the ranges where standing still is natural: a closed valve, no flow."""
+    """Whether the run's value lies in one of the ranges where standing still is natural: a closed valve, no
+    flow."""
     return any(low <= run.value <= high for low, high in stops)
 
 
 def neighbours_move(run: Run, others: Sequence[Hours]) -> bool | None:
-    """Whether most of the other tags move during the run; None where none of them usually moves (not testable)."""
+    """Whether most of the other tags move during the run; None where none of them usually moves (not
+    testable)."""
     moving, asked = 0, 0
     window = slice(run.first + 1, max(run.last, run.first + 2))
     for hours in others:

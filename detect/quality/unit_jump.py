@@ -28,7 +28,8 @@ class Jump:
 
 
 def conversions(quantity: str, barometer: float) -> list[Conversion]:
-    """The mistakes a quantity's tag can make; `barometer` is in the tag's unit. Both ways of each are tried."""
+    """The mistakes a quantity's tag can make; `barometer` is in the tag's unit. Both ways of each are
+    tried."""
     if quantity == "pressure":
         return [
             ("gauge and absolute", lambda v: v + barometer),
@@ -46,7 +47,8 @@ def conversions(quantity: str, barometer: float) -> list[Conversion]:
 
 
 def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> Jump | None:
-    """The tag's change of unit, if there is one. The unit that holds for more hours is taken as the right one."""
+    """The tag's change of unit, if there is one. The unit that holds for more hours is taken as the right
+    one."""
     filled = np.flatnonzero(hours.count > 0)
     if len(filled) < 2 * _LEAST_HOURS or not known:
         return None

@@ -1,0 +1,133 @@
+"""One vessel's exports → each tag screened, in its own unit, with the counts and notes that go with it."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from sevenppb.detect import units
+from sevenppb.detect.errors import VesselFault
+from sevenppb.detect.exports import engine, files, load, sources, tag_units
+from sevenppb.detect.exports.load import Source
+from sevenppb.detect.exports.merge import Clock, merged
+from sevenppb.detect.exports.tag_units import Told
+from sevenppb.detect.fleet import Fleet, Vessel
+from sevenppb.detect.quality.screen import Limits, Screened, placed, screen
+from sevenppb.detect.roles import ROLES
+from sevenppb.detect.units import Unit
+
+_SPIKE = 10.0  # times the instrument's usual uncertainty: lower jumps are left to the median
+_AT_ONCE = 20_000_000  # values in memory: a vessel-year of minutes fits, more goes role by role
+
+
+@dataclass(frozen=True)
+class Counts:
+    """A role's readings: all that were read, and those dropped before any look at values, by reason."""
+
+    read: int
+    dropped: Counter[str]
+    conflicting: int
+    undecided: int
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """A vessel's tags by role, on one row of hours; `files` says of each export how it was read; `notes` are
+    sentences on the exports."""
+
+    tags: dict[str, Screened]
+    told: dict[str, Told]
+    counts: dict[str, Counts]
+    files: tuple[tuple[str, int, tuple[str, ...]], ...]
+    notes: tuple[str, ...]
+
+
+def gather(vessel: Vessel, fleet: Fleet, since: pd.Timestamp | None, until: pd.Timestamp | None) -> Gathered:
+    """The vessel's readings from `since` to `until` (both included; None: all there is).
+
+    Raises VesselFault (no file, a tag in no export, no unit, nothing to read) or ExportFault (a file is
+    broken or its form can't be settled)."""
+    roles = list(vessel.tags)
+    wanted = [vessel.tags[role].tag for role in roles]
+    with engine.start() as running:
+        found = files.find(vessel.id, vessel.exports, running.folder)
+        opened = sources.settled(
+            [load.opened(running, file, wanted, vessel.layout) for file in found], running
+        )
+        sources.all_there(vessel, running, opened, wanted)
+        told = {role: tag_units.told(vessel, running, opened, i, role) for i, role in enumerate(roles)}
+        tags, counts = _screened(running, opened, fleet, vessel, told, (since, until))
+        notes = [note for source in opened for note in source.notes]
+        notes += _strange(running, opened, roles, counts)
+    filled = [tag for tag in tags.values() if len(tag.hours.count)]
+    if not filled:
+        raise VesselFault(f'vessel "{vessel.id}": {_nothing(counts, since, until)}')
+    first = min(tag.first_hour for tag in filled)
+    last = max(tag.first_hour + len(tag.hours.count) for tag in filled)
+    tags = {role: placed(tag, first, last - first) for role, tag in tags.items()}
+    shown = tuple((source.file.shown, source.rows, source.form.told) for source in opened)
+    return Gathered(tags, told, counts, shown, tuple(notes))
+
+
+def _screened(
+    running: engine.Engine, opened: Sequence[Source], fleet: Fleet, vessel: Vessel, told: dict[str, Told],
+    span: tuple[pd.Timestamp | None, pd.Timestamp | None],
+) -> tuple[dict[str, Screened], dict[str, Counts]]:  # fmt: skip
+    """Each role's hours, in its tag's unit, and its counts. Raw readings are let go role by role."""
+    since, until = (None if t is None else t.value // 1000 for t in span)
+    roles = list(told)
+    values = sum(s.rows * (1 if s.code else len(roles)) for s in opened)
+    size = len(roles) if values <= _AT_ONCE else 1
+    tags, counts = {}, {}
+    for first in range(0, len(roles), size):
+        batch = list(range(first, min(first + size, len(roles))))
+        parts: dict[int, list[tuple[load.Raw, Clock]]] = {i: [] for i in batch}
+        for k, source in enumerate(opened):
+            form, expression = source.times[0]
+            clock = Clock("UTC" if form.zoned else fleet.timezone)
+            for i, raw in load.fetched(running, source, batch, expression).items():
+                parts[i].append((tag_units.in_unit(raw, told[roles[i]], k, vessel.barometer), clock))
+        for i in batch:
+            series = merged(parts.pop(i), since, until)
+            limits = _limits(roles[i], told[roles[i]].unit, vessel.barometer)
+            tags[roles[i]] = screen(series.time, series.value, series.ends_hold, limits)
+            counts[roles[i]] = Counts(series.read, series.dropped, series.conflicting, series.undecided)
+    return tags, counts
+
+
+def _limits(role: str, unit: Unit, barometer: float) -> Limits:
+    """The role's range and the least height of a spike, in the tag's unit."""
+    row = ROLES[role]
+    low, high = np.sort(units.undo(np.array([row.low, row.high]), unit, barometer))
+    floor = _SPIKE * row.accuracy
+    return Limits(
+        float(low), float(high), 0.0 if row.relative else floor / unit.scale, floor if row.relative else 0.0
+    )
+
+
+def _strange(
+    running: engine.Engine, opened: Sequence[Source], roles: list[str], counts: dict[str, Counts]
+) -> list[str]:
+    """What texts were no numbers and no known words for bad values."""
+    notes = []
+    for i, role in enumerate(roles):
+        if counts[role].dropped["not a number"]:
+            texts = sorted({text for source in opened for text in load.strange_texts(running, source, i)})
+            like = ", ".join(f'"{text[:30]}"' for text in texts[:3])
+            notes.append(
+                f"{role}: {counts[role].dropped['not a number']} texts are no numbers (such as {like})"
+            )
+    return notes
+
+
+def _nothing(counts: dict[str, Counts], since: pd.Timestamp | None, until: pd.Timestamp | None) -> str:
+    if not any(c.read for c in counts.values()):
+        limits = [
+            f"{word} {t:%Y-%m-%d %H:%M}" for word, t in (("since", since), ("until", until)) if t is not None
+        ]
+        return f"the exports hold no reading {' '.join(limits) or 'at all'}. Widen the span or export more."
+    reasons = sum((c.dropped for c in counts.values()), Counter())
+    most = ", ".join(f"{n} {reason}" for reason, n in reasons.most_common(3))
+    return f"none of the readings can be used ({most}). Look at the exports' times and values."
