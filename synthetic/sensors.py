@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.signal import lfilter
 
+from sevenppb.synthetic.closures import spray_differential
 from sevenppb.synthetic.drivers import MINUTES_A_DAY, Clock, Course, wandering
 from sevenppb.synthetic.faults import Fault
 from sevenppb.synthetic.plant import States
@@ -80,13 +81,6 @@ def draw_roles(rng: np.random.Generator, spec: VesselSpec) -> tuple[str, ...]:
     return tuple(kept)
 
 
-def spray_differential(spec: VesselSpec, inlet_flow: Array, area: Array, spring: Array) -> Array:
-    """Differential over the spray valves [Pa] at `inlet_flow` [kg/s]; without flow there is none."""
-    flow = np.maximum(inlet_flow / spec.rated / area, 0)
-    held = spec.spray_crack * spring * np.minimum(flow / 0.03, 1)
-    return np.asarray(held + spec.spray_rise * flow**spec.spray_exponent)
-
-
 def vent_temperature(
     spec: VesselSpec, clock: Clock, pressure: Array, air: Array, flow: Array, ambient: Array
 ) -> Array:
@@ -105,6 +99,13 @@ def vent_temperature(
     shown = line - film * (line - ambient)
     keep = float(np.exp(-clock.step_minutes / VENT_LINE_MINUTES))
     return np.asarray(lfilter([1 - keep], [1.0, -keep], shown, zi=np.array([keep * shown[0]]))[0])
+
+
+def _spray_differential(spec: VesselSpec, inlet: Array, area: Array, spring: Array) -> Array:
+    flow = np.maximum(inlet / (spec.rated * area), 1e-6)
+    # without flow the spring valves close and nothing is left of the differential
+    crack = spec.spray_crack * spring * np.minimum(flow / 0.03, 1)
+    return spray_differential(crack, np.array(spec.spray_rise), np.array(spec.spray_exponent), np.log(flow))
 
 
 def true_readings(
@@ -139,7 +140,7 @@ def true_readings(
         "vent_temperature": vent_temperature(spec, clock, pressure, of["top_air"], of["vent_flow"], ambient),
         "vent_flow": of["vent_flow"],
         "vent_valve": np.full(steps, spec.vent_opening),
-        "spray_differential": spray_differential(spec, inlet, health["spray_area"], health["spray_spring"]),
+        "spray_differential": _spray_differential(spec, inlet, health["spray_area"], health["spray_spring"]),
         "level": of["level"],
         "drain_flow": course.drain_flow,
         "drain_temperature": course.drain_temperature,
