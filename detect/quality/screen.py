@@ -33,6 +33,7 @@ class Screened:
     first_hour: int
     hours: Hours
     numbers: int
+    usual: float
     readings: Ints
     cut: dict[str, int]
     runs: tuple[stuck.Run, ...]
@@ -46,8 +47,8 @@ def screen(time: Ints, value: Floats, ends_hold: Bools, limits: Limits) -> Scree
     edge = edges(time, first_hour, last_hour - first_hour + 1)
     found = summarise(value, edge)
     numbers = int(found.count.sum())
-    usual = float(np.nanmedian(found.median)) if numbers else 0.0
-    floor = max(limits.floor, limits.relative_floor * abs(usual))
+    usual = float(np.nanmedian(found.median)) if numbers else float("nan")
+    floor = max(limits.floor, limits.relative_floor * abs(usual) if numbers else 0.0)
     sparse = gaps.by_exception(time, value, found.count)
     cut = {}
     suspicious = np.unique(
@@ -57,9 +58,9 @@ def screen(time: Ints, value: Floats, ends_hold: Bools, limits: Limits) -> Scree
         value, found, cut = _cleaned(value, found, edge, suspicious, replace(limits, floor=floor), sparse)
     if sparse:
         keep = np.isfinite(value) | ends_hold
-        return Screened(first_hour, found, numbers, found.count, cut, (), (time[keep], value[keep]))
+        return Screened(first_hour, found, numbers, usual, found.count, cut, (), (time[keep], value[keep]))
     return Screened(
-        first_hour, found, numbers, found.count, cut, tuple(stuck.runs(time, value, edge, found)), None
+        first_hour, found, numbers, usual, found.count, cut, tuple(stuck.runs(time, value, edge, found)), None
     )
 
 
