@@ -1,4 +1,5 @@
-"""A vessel's exports looked through before any scan: per tag what is there, per vessel whether its units fit."""
+"""A vessel's exports looked through before any scan: per tag what is there, per vessel whether its units
+fit."""
 
 from dataclasses import dataclass
 
@@ -26,9 +27,10 @@ class FileCheck:
 
 @dataclass(frozen=True)
 class TagCheck:
-    """One role's tag. `readings` were read, `used` passed, `bad` counts the others by reason; `first` and `last` hour
-    with a reading [UTC]; `interval` from one reading to the next, typically; `gaps` are stretches of hours without
-    any and `longest_gap` the longest; `low`, `middle`, `high` of the hourly values, in the tag's own `unit`."""
+    """One role's tag. `readings` were read, `used` passed, `bad` counts the others by reason; `first` and
+    `last` hour with a reading [UTC]; `interval` from one reading to the next, typically; `gaps` are stretches
+    of hours without any and `longest_gap` the longest; `low`, `middle`, `high` of the hourly values, in the
+    tag's own `unit`."""
 
     role: str
     tag: str
@@ -48,8 +50,8 @@ class TagCheck:
 
 @dataclass(frozen=True)
 class VesselCheck:
-    """What `check` shows of one vessel: `problems` are units that can't be right, each with the likely one; `notes`
-    are facts on the readings; `readings` are handed on for the look at what can be seen."""
+    """What `check` shows of one vessel: `problems` are units that can't be right, each with the likely one;
+    `notes` are facts on the readings; `readings` are handed on for the look at what can be seen."""
 
     vessel: str
     files: tuple[FileCheck, ...]

@@ -1,5 +1,6 @@
-"""Do the units named fit the physics? Water at the bottom of a deaerator is all but boiling at the shell's pressure,
-so pressure and temperature check each other; steam comes from a higher pressure; water in is about water out."""
+"""Do the units named fit the physics? Water at the bottom of a deaerator is all but boiling at the shell's
+pressure, so pressure and temperature check each other; steam comes from a higher pressure; water in is about
+water out."""
 
 from dataclasses import dataclass
 
@@ -24,7 +25,8 @@ _FLOW_RATIOS = {
 
 @dataclass(frozen=True)
 class Named:
-    """A tag, its unit as the fleet file or the export names it, and its median hour in that unit before any cut."""
+    """A tag, its unit as the fleet file or the export names it, and its median hour in that unit before any
+    cut."""
 
     tag: str
     unit: str
@@ -32,14 +34,15 @@ class Named:
 
 
 def problems(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:
-    """A sentence for each pair of tags whose units can't both be right, with the likely one; `hourly` as in Readings,
-    `barometer` [Pa]."""
+    """A sentence for each pair of tags whose units can't both be right, with the likely one; `hourly` as in
+    Readings, `barometer` [Pa]."""
     told = [*_saturation(hourly, named, barometer), *_steam(hourly, named, barometer), *_flows(hourly, named)]
     return told
 
 
 def subcooling(pressure: pd.Series, temperature: pd.Series) -> float:
-    """Median of saturation at shell pressure [Pa] less storage temperature [degC]; NaN where it can't be had."""
+    """Median of saturation at shell pressure [Pa] less storage temperature [degC]; NaN where it can't be
+    had."""
     inside = pressure.between(LOWEST_PRESSURE, HIGHEST_PRESSURE) & temperature.notna()
     if not inside.any():
         return float("nan")
@@ -52,8 +55,8 @@ def likely(
     pressure: pd.Series, temperature: pd.Series, pressure_units: tuple[str, ...], temperature_units: tuple[str, ...],
     barometer: float,
 ) -> tuple[str, str] | None:  # fmt: skip
-    """The pair of units under which raw readings of both fit saturation best; None where none does, or where several
-    do about as well."""
+    """The pair of units under which raw readings of both fit saturation best; None where none does, or where
+    several do about as well."""
     fits = []
     for p in pressure_units:
         for t in temperature_units:

@@ -1,0 +1,182 @@
+"""Which role a tag of an unknown export could have: by its name, its description, its unit and its values.
+Each guess says why; what is doubtful says so."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from sevenppb.detect import units
+from sevenppb.detect.errors import UnitFault
+from sevenppb.detect.fleet import reading_quantity
+from sevenppb.detect.roles import ROLES
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What an export shows of a tag: unit and description where it names them, and its 5 %, 50 % and 95 %
+    values."""
+
+    tag: str
+    unit: str | None
+    description: str | None
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Guess:
+    """A role for a tag, how much speaks for it, and why in words."""
+
+    role: str
+    score: float
+    reasons: tuple[str, ...]
+
+
+# words, in names and descriptions, that speak for a role, and such as speak against it
+_WORDS: dict[str, tuple[str, str]] = {
+    "shell_pressure": (r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head", r"steam|supply|header|drum|turbine|vent|water|pump|differential|atm|baro"),
+    "storage_temperature": (r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section", r"inlet|steam|vent|drain|make.?up|condensate|supply"),
+    "steam_pressure": (r"steam|stm|header|supply|extraction|\blp\b", r"shell|vent|drum|water"),
+    "steam_flow": (r"steam|stm|heating|supply|extraction", r"vent|water|condensate|outlet"),
+    "steam_temperature": (r"steam|stm|header|supply|extraction", r"vent|water|condensate|stor"),
+    "steam_valve": (r"steam|stm|pcv|pv\b|pressure control|supply", r"vent|level|water"),
+    "inlet_temperature": (r"inlet|condensate|cond\b|incoming|water in|feed in|return", r"outlet|stor|steam|vent|make.?up|drain"),
+    "inlet_flow": (r"inlet|condensate|cond\b|incoming|water in|return", r"outlet|steam|vent|make.?up|drain|boiler feed|bfw"),
+    "outlet_flow": (r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b", r"inlet|steam|vent|make.?up|condensate|drain"),
+    "outlet_oxygen": (r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo\b|dissolved", r"inlet|condensate|make.?up|flue|stack|scaveng"),
+    "inlet_oxygen": (r"inlet|condensate|incoming|make.?up|water in", r"outlet|bfw|flue|stack"),
+    "vent_temperature": (r"vent", r"valve|flow"),
+    "vent_flow": (r"vent", r"valve|temp"),
+    "vent_valve": (r"vent", r"flow|temp"),
+    "spray_differential": (r"spray|nozzle|diff|dp\b|pdt|dpt|delta", r"filter|strainer|level|pump"),
+    "level": (r"level|lvl|\blt|\bli|\blic|storage|tank", r"valve|temp|press|flow"),
+    "drain_flow": (r"drain|hp heater|cascade", r"valve|temp"),
+    "drain_temperature": (r"drain|hp heater|cascade", r"valve|flow"),
+    "makeup_flow": (r"make.?up|\bmu\b|demin|treated|softened", r"valve|temp|oxygen"),
+    "makeup_temperature": (r"make.?up|\bmu\b|demin|treated|softened", r"valve|flow"),
+    "barometric_pressure": (r"baro|atmos|ambient|\batm\b|weather", r"shell|steam"),
+    "scavenger_flow": (r"scaveng|sulph?ite|hydrazine|carbohydrazide|deha|chemical", r"steam|water"),
+}  # fmt: skip
+_LETTERS = {  # first letters of a tag's name, as instrument lists give them (after ANSI/ISA-5.1)
+    "pressure": r"^p(?!d)[a-z]*$", "difference": r"^(pd|dp)[a-z]*$", "temperature": r"^t[a-z]*$", "flow": r"^f[a-z]*$",
+    "level": r"^l[a-z]*$", "oxygen": r"^(a[a-z]*|qt?|o2|do)$", "fraction": r"^(z[a-z]*|[a-z]*v|xv|.*c?o)$",
+}  # fmt: skip
+_QUANTITY_WORDS = {
+    "pressure": r"press|\bprs\b", "difference": r"diff|\bdp\b|delta", "temperature": r"temp", "flow": r"flow|\bflo\b",
+    "level": r"level|\blvl", "oxygen": r"oxygen|\bo2\b|\bdo\b", "fraction": r"valve|position|opening|\bpos\b",
+}  # fmt: skip
+# middle values [inside unit] that a deaerator's tag of the role usually has: common practice, no source
+_USUAL = {
+    "shell_pressure": (1.02e5, 1.2e6), "storage_temperature": (95, 190), "steam_pressure": (1.2e5, 5e6),
+    "steam_temperature": (105, 450), "inlet_temperature": (20, 170), "makeup_temperature": (3, 95),
+    "vent_temperature": (50, 190), "drain_temperature": (80, 250), "barometric_pressure": (7e4, 1.06e5),
+    "outlet_oxygen": (0, 60), "inlet_oxygen": (20, 9500), "spray_differential": (500, 3e5),
+}  # fmt: skip
+SURE = 3.0  # a guess below stays commented out
+CLEAR = 1.0  # by which a guess must lead the next
+
+
+def guesses(seen: Seen) -> list[Guess]:
+    """The roles that the tag could have, best first."""
+    found = [guess for role in ROLES if (guess := _guess(seen, role)) is not None]
+    return sorted(found, key=lambda g: -g.score)
+
+
+def _guess(seen: Seen, role: str) -> Guess | None:
+    quantity = ROLES[role].quantity
+    score, reasons = 0.0, []
+    if seen.unit:
+        inside = in_units(seen.unit, reading_quantity(role))
+        if not inside:
+            return None
+        score += 1.0
+        reasons.append(f"unit {seen.unit}")
+        if not any(_usual(role, seen, unit) for unit in inside):
+            score -= 2.0
+            reasons.append(f"but its values ({seen.low:g} to {seen.high:g}) are unusual for it")
+    own, other = _says(seen, quantity)
+    if own:
+        score += 1.0
+        reasons.append(own)
+    elif other:
+        score -= 1.0
+    hit = _word(_WORDS[role][0], seen)
+    if hit:
+        score += 2.0
+        reasons.append(f'word "{hit}"')
+    if against := _word(_WORDS[role][1], seen):
+        score -= 1.5
+        reasons.append(f'but word "{against}"')
+    return Guess(role, score, tuple(reasons)) if hit or score >= 2.0 else None
+
+
+def says(seen: Seen, quantity: str) -> bool:
+    """Whether the tag's name or description says this quantity and no other."""
+    own, other = _says(seen, quantity)
+    return own is not None and not other
+
+
+def _says(seen: Seen, quantity: str) -> tuple[str | None, bool]:
+    """What in the tag's name or description says this quantity; and whether something says another one."""
+    letters = re.match(r"[A-Z]{1,4}(?=[-_ ]?\d|$)", _last_part(seen.tag))
+    own, other = None, False
+    for name in _LETTERS:
+        told = None
+        if letters and re.match(_LETTERS[name], letters[0].lower()):
+            told = f"letters {letters[0]}"
+        if word := _word(_QUANTITY_WORDS[name], seen):
+            told = f'word "{word}"'
+        if name == quantity:
+            own = told
+        else:
+            other = other or told is not None
+    return own, other
+
+
+def in_units(text: str, quantity: str) -> list[str]:
+    """The ways in which an export's unit can be meant for a quantity: a bare pressure as gauge and as
+    absolute."""
+    ways = []
+    for way in (text, f"{text} gauge", f"{text} abs"):
+        try:
+            units.resolve(way, quantity)
+        except UnitFault:
+            continue
+        ways.append(way)
+    return ways[:1] if ways and ways[0] == text else ways
+
+
+def _usual(role: str, seen: Seen, unit: str) -> bool:
+    values = units.to_inside(
+        np.array([seen.low, seen.middle, seen.high]), unit, reading_quantity(role), 101325.0
+    )
+    row = ROLES[role]
+    low, high = _USUAL.get(role, (row.low, row.high))
+    return bool(row.low <= values[0] and values[2] <= row.high and low <= values[1] <= high)
+
+
+def _last_part(tag: str) -> str:
+    """A tag without the plant's and vessel's parts before it (DA1.PT101 → PT101)."""
+    parts = [p for p in re.split(r"[._:/\\\s]+", tag) if re.match(r"[A-Za-z]", p)]
+    return parts[-1] if parts else tag
+
+
+def _word(pattern: str, seen: Seen) -> str | None:
+    texts = [seen.description or "", re.sub(r"[._\-:/]+", " ", seen.tag)]
+    for text in texts:
+        if found := re.search(pattern, text, re.IGNORECASE):
+            return found[0]
+    return None
+
+
+def vessel_number(texts: Sequence[str | None]) -> str | None:
+    """The vessel that a tag's name or description names: "DA1", "D-2", "deaerator 3"."""
+    for text in texts:
+        if found := re.search(
+            r"(?i)(?<![a-z])(?:da|dea|deaerator|d)[\s_#-]{0,2}0*(\d{1,3})(?!\d)", text or ""
+        ):
+            return found[1]
+    return None
