@@ -116,7 +116,9 @@ def daily(
     weight = np.column_stack([few] * (len(features) - len(swings)) + [narrow] * len(swings))
 
     enough = (hours >= settings.min_hours_per_day) & ~np.isnan(terms).any(axis=1)
-    residual = np.where(enough[:, None], residual, np.nan)
+    readings = _counts(row, ~np.isnan(tame), len(days))
+    readings = np.hstack([readings, readings[:, swings]])
+    residual = np.where(enough[:, None] & (readings >= settings.min_hours_per_day), residual, np.nan)
     terms = np.nan_to_num(terms)
     natural = np.array([WATCHED[f].natural for f in features])
     prior = natural[:, None] * columns.prior[None, :]
@@ -152,10 +154,13 @@ def daily(
 def _means(row: NDArray[np.intp], values: Array, n: int) -> Array:
     """Mean per day of what is there; NaN where nothing is."""
     there = ~np.isnan(values)
-    count, total = np.zeros((n, values.shape[1])), np.zeros((n, values.shape[1]))
-    np.add.at(count, row, there)
-    np.add.at(total, row, np.where(there, values, 0.0))
+    count, total = _counts(row, there, n), _counts(row, np.where(there, values, 0.0), n)
     return np.divide(total, count, out=np.full_like(total, np.nan), where=count > 0)
+
+
+def _counts(row: NDArray[np.intp], values: NDArray[np.generic], n: int) -> Array:
+    """Sum per day of each column [n, columns]."""
+    return np.column_stack([np.bincount(row, weights=column, minlength=n) for column in values.T])
 
 
 def _slopes(row: NDArray[np.intp], x: Array, values: Array, n: int) -> tuple[Array, Array]:

@@ -24,6 +24,8 @@ SAMPLED = 24  # days at which patterns are taken
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
 NOTHING_PRIOR = 10.0
 UNEXPLAINED_PRIOR = 0.3
+AGAIN_PRIOR = 4.0  # a change already known that grows or goes back, each
+AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 SPILL = 0.12  # effect on an unpredicted residual, as a share of its natural move per natural move predicted
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
 
@@ -43,11 +45,21 @@ class Explanation:
 
 
 @dataclass(frozen=True)
+class Again:
+    """Posterior probability that a change already known has gone on growing, or has gone back."""
+
+    growing: float
+    going_back: float
+
+
+@dataclass(frozen=True)
 class Diagnosis:
-    """Explanations by falling probability; `nothing` is the posterior probability that nothing has changed."""
+    """Explanations by falling probability, given that something new has changed; `nothing` is the posterior probability
+    that nothing has, `again` one record for each change already known."""
 
     explanations: tuple[Explanation, ...]
     nothing: float
+    again: tuple[Again, ...]
 
 
 def diagnose(
@@ -57,8 +69,13 @@ def diagnose(
     instruments: Instruments,
     correlation: Array,
     discrepancy: float,
+    earlier: tuple[Array, ...] = (),
 ) -> Diagnosis:
-    """Posterior over explanations of one change."""
+    """Posterior over explanations of one change.
+
+    earlier   effects [F, on the test scale] of changes already known, which may go on growing or go back; the
+              posterior probability of each is in `again`
+    """
     use = np.isfinite(change.error)
     effect, error = change.effect[use], change.error[use]
     names = [f for f, u in zip(days.features, use, strict=True) if u]
@@ -80,19 +97,28 @@ def diagnose(
     rows.append((None, "unexplained", np.log(UNEXPLAINED_PRIOR), unexplained, effect[None, :]))
     rows.append((None, "nothing", np.log(NOTHING_PRIOR), nothing, effect[None, :]))
 
+    for known in earlier:
+        for sign in (1.0, -1.0):
+            pattern = sign * np.nan_to_num(known)[use][None, :]
+            likelihood = _by_size(effect, base, pattern, natural, AGAIN_DISCREPANCY)
+            rows.append((None, "again", np.log(AGAIN_PRIOR), likelihood, pattern))
+
     total = np.array([prior + _log_mean(likelihood) for _, _, prior, likelihood, _ in rows])
     posterior = np.exp(total - total.max())
     posterior /= posterior.sum()
-    something = max(1.0 - float(posterior[-1]), 1e-12)
+    new = len(candidates) + 1
+    something = max(float(posterior[:new].sum()), 1e-12)
+    repeated = posterior[new + 1 :].reshape(-1, 2)
     found = []
-    for (candidate, cause, _, likelihood, pattern), p in zip(rows[:-1], posterior[:-1], strict=True):
+    for (candidate, cause, _, likelihood, pattern), p in zip(rows[:new], posterior[:new], strict=True):
         size, low, high = _size(likelihood) if candidate is not None else (1.0, 1.0, 1.0)
         role = candidate.role if candidate is not None else None
         like = np.exp(likelihood - likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
         told = size * (like @ pattern) / like.sum()
         found.append(Explanation(candidate, cause, role, float(p) / something, size, low, high, told))
     found.sort(key=lambda e: -e.probability)
-    return Diagnosis(tuple(found), float(posterior[-1]))
+    again = tuple(Again(float(grow), float(back)) for grow, back in repeated)
+    return Diagnosis(tuple(found), float(posterior[new]), again)
 
 
 def _usual_patterns(days: Days, change: Change, instruments: Instruments) -> Array:

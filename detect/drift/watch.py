@@ -15,6 +15,9 @@ from sevenppb.detect.drift import cusum, ewma, runlength
 Array = NDArray[np.float64]
 
 
+MOST_A_DAY = 4.0  # score that one day can count for: a single odd day never raises an alarm
+
+
 @dataclass(frozen=True)
 class Charts:
     """Thresholds of the CUSUM (reference k, threshold h) and the EWMA (weight, limit)."""
@@ -81,6 +84,7 @@ def scores(innovations: Array, moves: Array, correlation: Array) -> tuple[Array,
 
 def chart_heights(score: Array, charts: Charts) -> Array:
     """Larger of CUSUM and EWMA over their thresholds, per day and direction [n, J]; 1 is the limit."""
-    up = cusum.one_sided(score, charts.k) / charts.h
-    smooth, _ = ewma.paths(score, charts.weight)
+    tame = np.clip(score, -MOST_A_DAY, MOST_A_DAY)
+    up = cusum.one_sided(tame, charts.k) / charts.h
+    smooth, _ = ewma.paths(tame, charts.weight)
     return np.asarray(np.fmax(up, smooth / (charts.limit * np.sqrt(charts.weight / (2 - charts.weight)))))

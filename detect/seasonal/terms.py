@@ -24,7 +24,9 @@ class Terms:
 
 
 CONSTANT = np.inf
+ESSENTIAL = ("load", "approach")  # hours without them can't be judged; without the others they count as usual
 OPERATING = 1.0  # the balance may be off by this share of a natural move over the baseline's range
+BEYOND = 0.5  # beyond what the baseline saw, per standard deviation: unknown until such days have been seen
 RHYTHM = 0.3  # so may the day and the week
 YEARLY = 0.25  # so may the year: its terms are what a slow drift hides in, so the prior is tight and stated
 
@@ -46,7 +48,7 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
         ("approach", saturation - at.inlet_temperature, 0.5),
         ("supply", supply, 0.01),
         ("shell pressure", np.log(at.shell_pressure), 0.005),
-        ("inlet oxygen", np.log(np.fmax(at.inlet_oxygen, 1.0)), 0.05),
+        ("inlet oxygen", np.log(np.maximum(at.inlet_oxygen, 1.0)), 0.05),
         ("vent valve", np.log(at.vent_valve), 0.05),
         ("barometer", at.barometer / 1000.0, 0.3),
     ):
@@ -54,9 +56,15 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
         if np.isnan(inside).all() or np.nanstd(inside) < 1e-9:
             continue
         centre, width = np.nanmedian(inside), max(np.nanstd(inside), smallest)
-        add(name, (values - centre) / width, OPERATING)
+        scaled = (values - centre) / width
+        if name not in ESSENTIAL:
+            scaled = np.nan_to_num(scaled)
+        add(name, scaled, OPERATING)
+        for side in (1.0, -1.0):
+            edge = float(np.nanquantile(side * scaled[baseline], 0.98))
+            add(f"{name} beyond {'above' if side > 0 else 'below'}", np.maximum(side * scaled - edge, 0.0), BEYOND)
         if name == "load":
-            for i, bend in enumerate(_bends((values - centre) / width, baseline)):
+            for i, bend in enumerate(_bends(scaled, baseline)):
                 add(f"load bend {i + 1}", bend, OPERATING)
             add(
                 "load × approach",
@@ -93,7 +101,7 @@ def _bends(load: Array, baseline: NDArray[np.bool_]) -> list[Array]:
     within = np.flatnonzero(baseline & ~np.isnan(load))
     fit, *_ = np.linalg.lstsq(line[within], basis[within], rcond=None)
     rest = basis - line @ fit
-    u, s, vt = np.linalg.svd(rest[within], full_matrices=False)
+    *_, vt = np.linalg.svd(rest[within], full_matrices=False)
     keep = vt[:2].T  # the two largest shapes of curvature
     bends = rest @ keep
     bends[np.isnan(load)] = np.nan
