@@ -30,6 +30,12 @@ def cause(slug: str, role: str | None) -> str:
     return f"{label} of {feature(role)}" if role else label
 
 
+def look_alike(name: str) -> str:
+    """A coverage's look-alike in words: a cause, or "sensor-drift (vent_flow)"."""
+    slug, _, role = name.partition(" (")
+    return cause(slug, role.removesuffix(")") or None)
+
+
 def day(moment: pd.Timestamp | None) -> str:
     """ "3 Sep 2025"; a dash for none."""
     return numbers.NONE if moment is None else f"{moment.day} {moment.strftime('%b %Y')}"

@@ -91,7 +91,7 @@ def _coverage_row(row: Coverage, units: Units) -> CoverageRow:
         cause=words.cause(row.cause, None),
         visible="yes" if row.visible else "no",
         smallest=numbers.amount(row.smallest, unit, units),
-        confusable=words.listed(tuple(words.cause(slug, None) for slug in row.confusable_with)),
+        confusable=words.listed(tuple(words.look_alike(name) for name in row.confusable_with)),
         missing=words.listed(tuple(words.feature(role) for role in row.missing_roles)),
     )
 

@@ -122,7 +122,7 @@ def vessel_scan(
         coverage=(
             Coverage("choked-vent", True, 0.22, (), ()),
             Coverage("air-in-leakage", True, 0.35, ("tray-damage",), ("inlet_oxygen",)),
-            Coverage("tray-damage", True, 0.3, ("air-in-leakage",), ("inlet_oxygen",)),
+            Coverage("tray-damage", True, 0.3, ("air-in-leakage", "sensor-drift (vent_flow)"), ()),
             Coverage("fouled-sprays", False, None, (), ("spray_differential",)),
             Coverage("heat-loss", True, 42.0, (), ()),
         ),

@@ -167,7 +167,7 @@ def test_every_command_has_an_example() -> None:
 
 def test_help_is_quick_and_loads_nothing_heavy() -> None:
     code = (
-        "import sys, time; from sevenppb.reports.cli import app; app.main(['--help'], standalone_mode=False); "
+        "import sys, time; from sevenppb.reports.cli import app; app.main(['-h'], standalone_mode=False); "
         "print([m for m in ('pandas', 'numpy', 'altair', 'scipy', 'duckdb') if m in sys.modules]); "
         "print(time.process_time())"  # of the processor: a busy machine is no slow program
     )

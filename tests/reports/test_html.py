@@ -59,6 +59,7 @@ def test_the_page_holds_what_a_reader_needs(scan_html: bytes) -> None:
     assert "DA-4: no export matches exports/da4-*.csv" in text
     assert "barometer not recorded: 101.325 kPa assumed" in text
     assert GENERAL_CAUTION.replace("'", "&#39;") in text
+    assert "air in-leakage, sensor drift of vent flow" in text
     assert "0.83 = probability that it is real 0.97 × severity 0.86" in text
 
 
