@@ -46,7 +46,7 @@ def _vessel_block(vessel: Simulated, written: Written, form: Form) -> str:
         f"exports = [{', '.join(json.dumps(name) for name in written.exports)}]",
         f'layout = "{written.layout}"',
         f'capacity = "{spec.rated * 3.6:.4g} t/h"',
-        f'barometer = "{spec.barometer / 1e3:.1f} kPa"',
+        f'barometer = "{spec.barometer / 1e3:.2f} kPa"',
         f'vent_bore = "{bore:.3g} mm"',
         "[vessel.tags]",
     ]
