@@ -9,7 +9,7 @@ import pandas as pd
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
-from sevenppb.detect.exports import engine, files, load, sources, tag_units
+from sevenppb.detect.exports import engine, fetch, files, load, sources, tag_units
 from sevenppb.detect.exports.load import Source
 from sevenppb.detect.exports.merge import Clock, merged
 from sevenppb.detect.exports.tag_units import Told
@@ -83,11 +83,10 @@ def _screened(
     tags, counts = {}, {}
     for first in range(0, len(roles), size):
         batch = list(range(first, min(first + size, len(roles))))
-        parts: dict[int, list[tuple[load.Raw, Clock]]] = {i: [] for i in batch}
+        parts: dict[int, list[tuple[fetch.Raw, Clock]]] = {i: [] for i in batch}
         for k, source in enumerate(opened):
-            form, expression = source.times[0]
-            clock = Clock("UTC" if form.zoned else fleet.timezone)
-            for i, raw in load.fetched(running, source, batch, expression).items():
+            clock = Clock("UTC" if source.times[0][0].zoned else fleet.timezone)
+            for i, raw in fetch.fetched(running, source, batch, clock.zone).items():
                 parts[i].append((tag_units.in_unit(raw, told[roles[i]], k, vessel.barometer), clock))
         for i in batch:
             series = merged(parts.pop(i), since, until)

@@ -6,8 +6,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import duckdb
-import numpy as np
-import numpy.typing as npt
 
 from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import columnar, delimited, form, head, values
@@ -15,10 +13,7 @@ from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
 from sevenppb.detect.exports.header import Table
-from sevenppb.detect.exports.timestamps import TimeForm, Times
-
-Floats = npt.NDArray[np.float64]
-Kinds = npt.NDArray[np.uint8]
+from sevenppb.detect.exports.timestamps import TimeForm
 
 
 @dataclass(frozen=True)
@@ -53,18 +48,6 @@ class Source:
     values: tuple[Value | None, ...]
     rows: int
     notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Raw:
-    """One tag's readings of one export, in the file's order: `time` [us, of UTC or the wall clock], `value`,
-    and `kind` (values.KINDS), None where all that is no number is NaN. `untimed` counts readings without a
-    time."""
-
-    time: Times
-    value: Floats
-    kind: Kinds | None
-    untimed: int
 
 
 def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layout) -> Source:
@@ -167,90 +150,6 @@ def match(columns: Sequence[TagColumn], tag: str) -> TagColumn | None:
     exact = [c for c in columns if c.tag == tag]
     alike = exact or [c for c in columns if form.same(c.tag) == form.same(tag)]
     return alike[0] if len(alike) == 1 else None
-
-
-def fetched(engine: Engine, source: Source, positions: Sequence[int], time: str) -> dict[int, Raw]:
-    """The raw readings of some of the wanted tags, by position; tags that the export doesn't hold are left
-    out."""
-    here = [i for i in positions if source.values[i] is not None]
-    if not here:
-        return {}
-    try:
-        return _long(engine, source, here, time) if source.code else _wide(engine, source, here, time)
-    except duckdb.Error as error:
-        raise columnar.unreadable(source.file, error) from None
-
-
-def _wide(engine: Engine, source: Source, here: list[int], time: str) -> dict[int, Raw]:
-    picked = [f"{time} AS t"]
-    for i in here:
-        if value := source.values[i]:
-            kind = value.kind()
-            picked += [f"{value.number} AS v{i}"] + ([f"{kind} AS k{i}"] if kind else [])
-    columns = engine.db.execute(f"SELECT {', '.join(picked)} FROM {source.relation}").fetchnumpy()
-    times, timed = _times(columns["t"])
-    untimed = 0 if timed is None else int(len(timed) - timed.sum())
-    raw = {}
-    for i in here:
-        numbers, kinds = _values(columns.pop(f"v{i}"), columns.pop(f"k{i}", None))
-        if timed is not None:
-            numbers, kinds = numbers[timed], kinds[timed] if kinds is not None else None
-        raw[i] = Raw(times, numbers, kinds, untimed)
-    return raw
-
-
-def _long(engine: Engine, source: Source, here: list[int], time: str) -> dict[int, Raw]:
-    expressions = source.values[here[0]] or Value("", None, None)
-    kind = expressions.kind()
-    picked = [f"{time} AS t", f"{source.code} AS code", f"{expressions.number} AS v"]
-    picked += [f"{kind} AS k"] if kind else []
-    codes = ", ".join(str(i + 1) for i in here)
-    sql = f"SELECT * FROM (SELECT {', '.join(picked)} FROM {source.relation}) WHERE code IN ({codes})"
-    columns = engine.db.execute(sql).fetchnumpy()
-    code = np.asarray(columns["code"], dtype=np.uint8)
-    order = np.argsort(code, kind="stable")
-    counts = np.bincount(code, minlength=max(here) + 2)
-    ends = np.cumsum(counts)
-    raw = {}
-    value, kinds = _values(columns["v"], columns.get("k"))
-    for i in here:
-        rows = order[ends[i + 1] - counts[i + 1] : ends[i + 1]]
-        if len(rows) == 0:
-            continue
-        times, timed = _times(columns["t"][rows])
-        picked_value, picked_kind = value[rows], kinds[rows] if kinds is not None else None
-        if timed is not None:
-            picked_value, picked_kind = (
-                picked_value[timed],
-                picked_kind[timed] if picked_kind is not None else None,
-            )
-        raw[i] = Raw(times, picked_value, picked_kind, len(rows) - len(times))
-    return raw
-
-
-def _times(column: npt.NDArray[np.int64]) -> tuple[Times, npt.NDArray[np.bool_] | None]:
-    """The times that are there, and which rows have one (None: all)."""
-    if isinstance(column, np.ma.MaskedArray):
-        timed = ~np.ma.getmaskarray(column)
-        return np.asarray(column.data[timed], dtype=np.int64), None if timed.all() else timed
-    return np.asarray(column, dtype=np.int64), None
-
-
-def _values(column: Floats, kind: Kinds | None) -> tuple[Floats, Kinds | None]:
-    """Values with NaN for what is missing, and their kinds where a value is anything but a number or
-    empty."""
-    empty = np.ma.getmaskarray(column) if isinstance(column, np.ma.MaskedArray) else None
-    value = np.asarray(
-        column.filled(np.nan) if isinstance(column, np.ma.MaskedArray) else column, dtype=np.float64
-    )
-    if kind is not None:
-        kinds = np.asarray(kind, dtype=np.uint8)
-        if kinds.any():
-            return np.where(kinds == values.NUMBER, value, np.nan), kinds
-        return value, None
-    if empty is not None and empty.any():
-        return value, np.where(empty, values.EMPTY, values.NUMBER).astype(np.uint8)
-    return value, None
 
 
 def strange_texts(engine: Engine, source: Source, position: int) -> list[str]:

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sevenppb.detect.exports import timestamps, values
-from sevenppb.detect.exports.load import Floats, Kinds, Raw
+from sevenppb.detect.exports.fetch import Floats, Kinds, Raw
 from sevenppb.detect.exports.timestamps import Localised, Times
 
 
@@ -33,9 +33,9 @@ class Clock:
     zone: str
     last: tuple[Times, Localised] | None = None
 
-    def utc(self, time: Times) -> Localised:
-        if self.last is None or self.last[0] is not time:
-            self.last = (time, timestamps.to_utc(time, self.zone))
+    def utc(self, raw: Raw) -> Localised:
+        if self.last is None or self.last[0] is not raw.time:
+            self.last = (raw.time, timestamps.to_utc(raw.time, self.zone, raw.later))
         return self.last[1]
 
 
@@ -46,7 +46,7 @@ def merged(parts: Sequence[tuple[Raw, Clock]], since: int | None, until: int | N
     times, numbers, kinds = [], [], []
     read = undecided = 0
     for raw, clock in parts:
-        local = clock.utc(raw.time)
+        local = clock.utc(raw)
         undecided += local.undecided
         keep = _kept(local, since, until)
         time, value, kind = local.utc, raw.value, raw.kind

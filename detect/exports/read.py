@@ -107,33 +107,24 @@ def _tally(
 
 
 def _count_notes(tags: dict[str, Screened], counts: dict[str, Counts]) -> list[str]:
-    """What the counts mean, for the report."""
+    """What the counts mean, for the report: a sentence a kind, with the roles it is about."""
+    sparse = [role for role, tag in tags.items() if tag.sparse is not None]
+    counted = [
+        ("come twice with different values: the last good one, in the exports' order, was used",
+         {role: c.conflicting for role, c in counts.items()}),
+        ("have no time that can be read, or one that the timezone's clock skips: does the fleet file's timezone fit?",
+         {role: c.dropped["no such time"] for role, c in counts.items()}),
+        ("lie in hours that the clock repeats, taken as the first pass", {role: c.undecided for role, c in counts.items()}),
+        ("their neighbours contradict: cut as spikes", {role: t.cut.get("spike", 0) for role, t in tags.items()}),
+        ("lie outside the role's range: cut", {role: t.cut.get("out of range", 0) for role, t in tags.items()}),
+    ]  # fmt: skip
     notes = []
-    for role, tag in tags.items():
-        count, cut = counts[role], tag.cut
-        if tag.sparse is not None:
-            notes.append(
-                f"{role} is stored by exception: a value is held until the next, {HOLD_HOURS} hours at most"
-            )
-        if count.conflicting:
-            notes.append(
-                f"{role}: {count.conflicting} readings come twice with different values: the last good one, in the order "
-                "of the exports, was used"
-            )
-        if count.dropped["no such time"]:
-            notes.append(
-                f"{role}: {count.dropped['no such time']} readings have no time that can be read, or one that the "
-                "timezone's clock skips: does the fleet file's timezone fit the exports?"
-            )
-        if count.undecided:
-            notes.append(
-                f"{role}: {count.undecided} readings in hours that the clock repeats were taken as the first pass"
-            )
-        if cut.get("spike"):
-            notes.append(f"{role}: {cut['spike']} single readings that their neighbours contradict were cut")
-        if cut.get("out of range"):
-            row = ROLES[role]
-            notes.append(
-                f"{role}: {cut['out of range']} readings outside {row.low:g} to {row.high:g} {row.unit} were cut"
-            )
+    if sparse:
+        notes.append(
+            f"stored by exception, a value held until the next, {HOLD_HOURS} hours at most: {', '.join(sparse)}"
+        )
+    for what, by_role in counted:
+        listed = ", ".join(f"{role} {n}" for role, n in by_role.items() if n)
+        if listed:
+            notes.append(f"readings that {what}: {listed}")
     return notes

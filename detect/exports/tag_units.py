@@ -7,7 +7,8 @@ import numpy as np
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import UnitFault, VesselFault
-from sevenppb.detect.exports import engine, load, sources
+from sevenppb.detect.exports import engine, sources
+from sevenppb.detect.exports.fetch import Raw
 from sevenppb.detect.exports.load import Source
 from sevenppb.detect.fleet import Vessel, reading_quantity
 from sevenppb.detect.units import Unit
@@ -68,7 +69,7 @@ def _contradicts(text: str, unit: Unit, quantity: str) -> bool:
     return True
 
 
-def in_unit(raw: load.Raw, told: Told, export: int, barometer: float) -> load.Raw:
+def in_unit(raw: Raw, told: Told, export: int, barometer: float) -> Raw:
     """The readings in the role's unit, where an export of its own accord uses another."""
     own = told.own[export]
     if own is None or (own.scale, own.offset, own.reference) == (

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 Times = npt.NDArray[np.int64]
 HOUR_US = 3_600_000_000
+_STEPS_BACK = 20  # of a file in time's order: one an autumn
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 
 
@@ -172,9 +173,30 @@ class Localised:
     undecided: int
 
 
-def to_utc(local: Times, zone: str) -> Localised:
-    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times belong to
-    the second pass once the file has stepped back, or where a time stands directly after its equal."""
+def second_pass(local: Times, zone: str) -> npt.NDArray[np.bool_] | None:
+    """Which rows of a file lie in the second pass of an hour that the zone's clock repeats: those after the file's
+    step back. None where the file is not in time's order, and its rows tell nothing of each other."""
+    if len(local) < 2 or zone == "UTC":
+        return None
+    step = np.diff(local)
+    backwards = local[0] > local[-1]
+    against = np.flatnonzero(step > 0 if backwards else step < 0)
+    if len(against) > _STEPS_BACK or (np.abs(step[against]) > HOUR_US).any():
+        return None
+    ordered = local[::-1] if backwards else local
+    marked = np.zeros(len(local), dtype=np.bool_)
+    for at, before, after in _changes(zone, int(local.min()), int(local.max())):
+        inside = np.flatnonzero((ordered >= at + after) & (ordered < at + before))
+        if len(inside):
+            stepped = np.diff(ordered[inside], prepend=ordered[inside[0]]) < 0
+            marked[inside] = np.cumsum(stepped) > 0
+    return marked[::-1] if backwards else marked
+
+
+def to_utc(local: Times, zone: str, later: npt.NDArray[np.bool_] | None = None) -> Localised:
+    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times belong to the
+    second pass where `later` says so; without it, once the times have stepped back, or where a time stands
+    directly after its equal."""
     utc = local.copy()
     missing = np.zeros(len(local), dtype=np.bool_)
     undecided = 0
@@ -195,11 +217,14 @@ def to_utc(local: Times, zone: str) -> Localised:
             missing[inside] = True
             continue
         order = inside[::-1] if backwards else inside
-        step = np.diff(local[order], prepend=local[order[0]] - 1)
-        second = np.cumsum(step < 0) > 0
-        repeated = (step == 0) & ~second
-        undecided += 0 if second.any() or repeated.any() else len(inside)
-        utc[order] = local[order] - np.where(second | repeated, after, before)
+        if later is None:
+            step = np.diff(local[order], prepend=local[order[0]] - 1)
+            second = np.cumsum(step < 0) > 0
+            second |= (step == 0) & ~second
+            undecided += 0 if second.any() else len(inside)
+        else:
+            second = later[order]
+        utc[order] = local[order] - np.where(second, after, before)
     return Localised(utc, missing, undecided)
 
 

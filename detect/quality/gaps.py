@@ -7,7 +7,7 @@ from sevenppb.detect.quality.hourly import HOUR_US, Floats, Ints
 
 HOLD_HOURS = 8  # a value is held this long at most: common practice for the longest interval, no source
 _GRID_US = 60_000_000
-_UNEVEN = 3.0  # long intervals over short ones: sampling by the clock stays below
+_UNEVEN = 2.0  # long intervals over short ones: sampling by the clock stays below
 _REPEATS = 0.05  # share of equal neighbours; storing by exception leaves next to none
 
 
@@ -23,7 +23,7 @@ def by_exception(time: Ints, value: Floats, counts: Ints) -> bool:
         return False
     step = np.diff(t)
     short, long = np.quantile(step, (0.1, 0.9))
-    if long < _UNEVEN * max(short, 1):
+    if long < 0.99 * _UNEVEN * max(short, 1):
         return False
     near = step <= np.median(step)
     return bool(np.mean(np.diff(v)[near] == 0.0) < _REPEATS)

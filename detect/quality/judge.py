@@ -51,7 +51,7 @@ def judge(
                 continue
             hours[role] = stuck.cut(hours[role], run)
             cut[role]["frozen"] = cut[role].get("frozen", 0) + run.readings
-            span = f"{_stamp(run.start)} to {_stamp(run.end)}"
+            span = f"{_stamp(run.start):%Y-%m-%d %H:%M} to {_stamp(run.end):%Y-%m-%d %H:%M} UTC"
             if moving:
                 found.append(Stuck(role, _stamp(run.start), _stamp(run.end), run.value))
                 notes.append(f"{role} stood exactly still from {span} while other tags moved: cut")

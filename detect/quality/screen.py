@@ -118,5 +118,12 @@ def finished(screened: Screened, alive: Bools) -> Screened:
     """A tag stored by exception with its readings held; any other as it is."""
     if screened.sparse is None:
         return screened
+    time, _ = screened.sparse
     grid, value = gaps.held(*screened.sparse, screened.first_hour, alive)
-    return replace(screened, hours=summarise(value, edges(grid, screened.first_hour, len(alive))))
+    edge = edges(grid, screened.first_hour, len(alive))
+    found = summarise(value, edge)
+    runs = [
+        replace(run, readings=int(((time >= run.start) & (time <= run.end)).sum()))
+        for run in stuck.runs(grid, value, edge, found)
+    ]
+    return replace(screened, hours=found, runs=tuple(runs))

@@ -10,7 +10,7 @@ from sevenppb.detect.quality.hourly import HOUR_US, Floats, Hours, Ints, summari
 
 LEAST_HOURS = 6  # shorter standstill is left to the spread: common practice, no source
 _LIVELY_PER_RUN = 24  # moving hours for each long standstill: fewer, and standing still is the tag's nature
-_TIMES_USUAL = 10.0  # as long as this many of the tag's usual standstills
+_TIMES_USUAL, _TIMES_LONG = 10.0, 3.0  # as long as so many of the tag's usual, and its long, standstills
 
 
 @dataclass(frozen=True)
@@ -43,8 +43,8 @@ def runs(time: Ints, value: Floats, edge: Ints, hours: Hours) -> list[Run]:
     found = []
     for k in np.flatnonzero(long):
         others = np.delete(lengths, k)
-        usual = float(np.median(others)) if len(others) >= 5 else 0.0
-        if lengths[k] >= max(LEAST_HOURS, _TIMES_USUAL * usual):
+        usual, long_ones = np.quantile(others, (0.5, 0.95)) if len(others) >= 5 else (0.0, 0.0)
+        if lengths[k] >= max(LEAST_HOURS, _TIMES_USUAL * usual, _TIMES_LONG * long_ones):
             found.append(_exact(time, value, edge, *spans[k]))
     return found
 

@@ -14,6 +14,10 @@ _OUTSTANDING = 12.0  # robust standard deviations of the tag's own hourly moves
 _FITS = 0.15  # of the step, by which the conversion may miss it
 _QUIET = 6.0  # robust standard deviations, above which a neighbour steps as well
 _LEAST_HOURS = 6  # on both sides
+_WITHIN_HOURS = 96  # in which a neighbour must have readings on both sides to be asked
+_NOTHING = (
+    0.1  # of the step: a value so near zero is a vessel that stands, and a start-up is no change of unit
+)
 
 Conversion = tuple[str, Callable[[Floats], Floats]]
 
@@ -62,7 +66,7 @@ def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> 
         before = np.median(median[k + 1 - _LEAST_HOURS : k + 1])
         after = np.median(median[k + 1 : k + 1 + _LEAST_HOURS])
         found = _explained(before, after, known)
-        if found and not _neighbours_step(int(filled[k]), int(filled[k + 1]), others):
+        if found and _neighbours_stay(int(filled[k]), int(filled[k + 1]), others):
             jumps.append((int(k), *found))
     if not jumps:
         return None
@@ -79,6 +83,11 @@ def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> 
 
 def _explained(before: float, after: float, known: Sequence[Conversion]) -> tuple[str, int] | None:
     """The conversion that takes `before` to `after` (+1) or back (-1)."""
+    if (
+        min(abs(before), abs(after)) < _NOTHING * abs(after - before)
+        and min(before, after) < max(before, after) / 20
+    ):
+        return None
     miss = _FITS * abs(after - before)
     for what, convert in known:
         if abs(float(convert(np.array(before))) - after) < miss:
@@ -88,13 +97,19 @@ def _explained(before: float, after: float, known: Sequence[Conversion]) -> tupl
     return None
 
 
-def _neighbours_step(before: int, after: int, others: Sequence[Hours]) -> bool:
-    """Whether any other tag steps between two hours too: then the vessel moved, and no unit."""
+def _neighbours_stay(before: int, after: int, others: Sequence[Hours]) -> bool:
+    """Whether no other tag steps between two hours, as some would if the vessel moved. A tag without readings on
+    both sides can't be asked; where none can, nothing is known and the answer is no."""
+    asked = 0
     for hours in others:
-        if not (hours.count[before] and hours.count[after]):
+        filled = np.flatnonzero(hours.count > 0)
+        first = filled[(filled <= before) & (filled > before - _WITHIN_HOURS)][-_LEAST_HOURS:]
+        then = filled[(filled >= after) & (filled < after + _WITHIN_HOURS)][:_LEAST_HOURS]
+        if len(first) < _LEAST_HOURS or len(then) < _LEAST_HOURS:
             continue
-        filled = hours.median[hours.count > 0]
-        usual = 1.4826 * float(np.median(np.abs(np.diff(filled)))) if len(filled) > 2 else 0.0
-        if abs(hours.median[after] - hours.median[before]) > _QUIET * max(usual, 1e-9):
-            return True
-    return False
+        asked += 1
+        usual = 1.4826 * float(np.median(np.abs(np.diff(hours.median[filled]))))
+        moved = abs(np.median(hours.median[then]) - np.median(hours.median[first]))
+        if moved > _QUIET * max(usual, 1e-9 * abs(np.median(hours.median[filled])), 1e-12):
+            return False
+    return asked > 0
