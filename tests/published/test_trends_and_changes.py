@@ -24,6 +24,7 @@ def test_mann_kendall_by_hand():
     assert abs(found.slope - 0.566667) < 1e-6
     # the hand calculation takes the years as independent; their memory makes the verdict less sure
     assert 0.0 < found.z < independent
+    assert abs(found.z - independent / np.sqrt(found.inflation)) < 1e-12
 
 
 @pytest.mark.parametrize(

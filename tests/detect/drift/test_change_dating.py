@@ -5,7 +5,7 @@ from itertools import product
 import numpy as np
 import pytest
 from scipy.signal import lfilter
-from scipy.stats import norm
+from scipy.stats import multivariate_normal, norm
 
 from sevenppb.detect.drift import autoregression, change, switching
 
@@ -133,6 +133,49 @@ def test_gain_is_that_of_generalised_least_squares():
     shape = (days >= found.onset).astype(float)
     gain = 0.5 * (shape @ inverse @ y[days]) ** 2 / (shape @ inverse @ shape)
     assert abs(found.gain - gain) < 1e-8 * gain
+
+
+def test_a_rise_within_days_is_told_as_a_step():
+    days = np.arange(DAYS)
+    y = 6.0 * np.clip((days - 149.0) / 2.0, 0.0, 1.0) + 0.1 * np.random.default_rng(18).standard_normal(DAYS)
+    assert change.fit(y, 0.5, 0.0, EARLIEST).shape == "step"
+
+
+def test_shapes_compete_by_their_averaged_likelihoods():
+    """Second way to the same number: each step and ramp by its dense normal density, weighted and summed."""
+    n, phi, earliest, prior_sd = 30, 0.4, 5, 3.0
+    days = np.arange(n)
+    y = remembering(np.random.default_rng(19), phi, n) + 8.0 * np.clip((days - 7.0) / 18.0, 0.0, 1.0)
+    covariance = phi ** np.abs(days[:, None] - days)
+    inverse = np.linalg.inv(covariance)
+    null = multivariate_normal(np.zeros(n), covariance).logpdf(y)
+
+    def odds(shape):
+        with_move = covariance + prior_sd**2 * np.outer(shape, shape)
+        return np.exp(multivariate_normal(np.zeros(n), with_move).logpdf(y) - null)
+
+    onsets = range(earliest, n)
+    step = np.mean([odds((days >= onset).astype(float)) for onset in onsets])
+    ramps = []  # weight, size and variance of the size
+    for onset in onsets:
+        for bend in range(onset + 7, n + 1):
+            length = bend - onset
+            # any order of magnitude from a week to twice the span; whatever ends later still rises
+            share = np.log(50.0 / length) if bend == n else np.log(1.0 + 1.0 / length)
+            shape = np.clip((days - onset + 1) / length, 0.0, 1.0)
+            precision = shape @ inverse @ shape
+            weight = odds(shape) * share / np.log(50.0 / 7.0) / len(onsets)
+            ramps.append((weight, shape @ inverse @ y / precision, 1.0 / precision))
+    weight, size, variance = np.array(ramps).T
+    memory = autoregression.memory(y, 1.0, phi)
+    on_off = np.exp(switching.fit(memory, memory.innovations(y), 1.0, prior_sd, earliest).evidence)
+
+    found = change.fit(y, 1.0, phi, earliest)
+    assert found.shape == "ramp"
+    assert abs(found.probability - weight.sum() / (step + weight.sum() + on_off)) < 1e-9
+    mean = weight @ size / weight.sum()
+    assert abs(found.size - mean) < 1e-9
+    assert abs(found.size_se**2 - weight @ (variance + (size - mean) ** 2) / weight.sum()) < 1e-9
 
 
 def test_innovations_are_independent_whatever_is_missing():

@@ -51,7 +51,7 @@ def test_uncertainties_are_those_of_simulated_meters():
     n = 40_000
     water, supply = Stream(20.0, COLD, 0.2, 1.3e3), Stream(1.6, SUPPLY, 0.016, 5e3)
     needed = float(heat.steam_needed([water], Stream(0.02, VAPOUR), HOT, SUPPLY, 40e3))
-    outlet = Stream(20.0 + needed - 0.02, HOT, 0.2, 0.5e3)
+    outlet = Stream(20.0 + needed - 0.02, HOT, 0.2, 4e3)
 
     def read(stream):
         return Stream(
