@@ -8,7 +8,7 @@ from sevenppb.reports.charts import style
 from sevenppb.reports.views.series import SignatureChart
 
 ROW_HEIGHT = 22
-LABEL_WIDTH = 175  # what a wide fallback font needs for the longest name
+LABEL_WIDTH = 205  # what a wide fallback font needs for the longest name
 
 
 def specification(chart: SignatureChart) -> dict[str, Any]:

@@ -6,9 +6,11 @@ from typing import Any
 import click
 
 from sevenppb.detect.errors import Fault
+from sevenppb.reports.cli.check import check
 from sevenppb.reports.cli.compare import compare
 from sevenppb.reports.cli.demo import demo
 from sevenppb.reports.cli.digest import digest
+from sevenppb.reports.cli.draft import draft
 from sevenppb.reports.cli.scan import scan
 
 
@@ -42,5 +44,5 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (demo, scan, compare, digest):
+for command in (demo, draft, check, scan, compare, digest):
     main.add_command(command)

@@ -12,6 +12,8 @@ from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.series import EvidenceChart, SignatureChart, evidence_charts, signature_chart
 
+SMALLEST_EXCESS = 0.05  # ppb; less would be shown as none
+
 
 @dataclass(frozen=True)
 class EvidenceRow:
@@ -107,8 +109,8 @@ def consequence(found: Consequence, cost: Cost | None, units: Units) -> str:
     """Oxygen over the limit, steam lost, money: only what there is."""
     parts = []
     excess = found.oxygen_excess_ppb
-    if excess is not None and math.isfinite(excess) and excess > 0:
-        parts.append(f"outlet oxygen {numbers.amount(excess, 'ppb', units)} over its limit")
+    if excess is not None and math.isfinite(excess) and excess >= SMALLEST_EXCESS:
+        parts.append(f"outlet oxygen {numbers.number(excess, 1)} ppb over its limit")
     if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
         parts.append(f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost")
     money = found.cost_per_year

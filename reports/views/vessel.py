@@ -75,7 +75,8 @@ def vessel_view(vessel: VesselScan, position: int, units: Units) -> VesselView:
 
 def _facts(vessel: VesselScan) -> tuple[tuple[str, str], ...]:
     facts = [
-        ("Readings", f"{numbers.number(vessel.readings, 0)}, {numbers.percent(vessel.usable)} usable"),
+        ("Readings", numbers.number(vessel.readings, 0)),
+        ("Usable", f"{numbers.percent(vessel.usable)} of the hours: with readings, and steady"),
         ("Running", f"{numbers.number(vessel.hours_running, 0)} h"),
     ]
     if vessel.span is not None:

@@ -1,0 +1,110 @@
+"""What `check` tells of one vessel, as plain text: exports, tags, doubts, and what a scan could see."""
+
+import textwrap
+from collections.abc import Sequence
+
+import pandas as pd
+
+from sevenppb.detect.exports.check import TagCheck, VesselCheck
+from sevenppb.detect.incidents.incident import VesselScan
+from sevenppb.reports import numbers, words
+from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.vessel import vessel_view
+
+WIDTH = 100
+_HEADS = (
+    "role",
+    "tag",
+    "unit",
+    "readings",
+    "used",
+    "from",
+    "to",
+    "every",
+    "gaps",
+    "longest",
+    "low",
+    "median",
+    "high",
+)
+_TEXT_COLUMNS = 3  # the rest are numbers, and stand at the right
+
+
+def check_text(check: VesselCheck, seen: VesselScan, units: Units) -> str:
+    """Everything about one vessel; `seen` is asked for its coverage only."""
+    parts = [check.vessel]
+    for file in check.files:
+        form = "; ".join(file.form)
+        parts.append(
+            _wrapped(f"{file.file}: {numbers.number(file.rows, 0)} rows{'; ' if form else ''}{form}")
+        )
+    parts.extend(["", *_table([_HEADS, *(_row(tag) for tag in check.tags)])])
+    told = [*(_bad(tag) for tag in check.tags if tag.bad), *check.notes]
+    parts.extend(["", *map(_wrapped, told)] if told else [])
+    if check.problems:
+        parts.extend(["", "  To put right:", *map(_wrapped, check.problems)])
+    parts.extend(["", *_coverage(seen, units)])
+    return "\n".join(parts) + "\n"
+
+
+def _row(tag: TagCheck) -> tuple[str, ...]:
+    used = numbers.percent(tag.used / tag.readings) if tag.readings else numbers.NONE
+    decimals = numbers.decimals_for_digits(max(tag.high, -tag.low), 4)
+    return (
+        words.feature(tag.role),
+        tag.tag,
+        tag.unit,
+        numbers.number(tag.readings, 0),
+        used,
+        words.day(tag.first),
+        words.day(tag.last),
+        _duration(tag.interval),
+        str(tag.gaps),
+        _duration(tag.longest_gap) if tag.gaps else numbers.NONE,
+        *(numbers.number(value, decimals) for value in (tag.low, tag.middle, tag.high)),
+    )
+
+
+def _bad(tag: TagCheck) -> str:
+    counts = ", ".join(f"{numbers.number(n, 0)} {reason}" for reason, n in tag.bad.items())
+    return f"{words.feature(tag.role)} ({tag.tag}), not used: {counts}"
+
+
+def _duration(span: pd.Timedelta | None) -> str:
+    """In the largest unit that leaves a number of one or more."""
+    if span is None:
+        return numbers.NONE
+    seconds = span.total_seconds()
+    for size, name in ((86_400, "d"), (3_600, "h"), (60, "min")):
+        if seconds >= size:
+            return f"{seconds / size:.3g} {name}"
+    return f"{seconds:.3g} s"
+
+
+def _coverage(seen: VesselScan, units: Units) -> list[str]:
+    """Which causes a scan of these readings could show, from which size on."""
+    if seen.state != "scanned":
+        return [_wrapped(f"What a scan could see is not known: {seen.error}")]
+    lines = ["  A scan of these readings could see:"]
+    for row in vessel_view(seen, 1, units).coverage:
+        helped = "" if row.missing == numbers.NONE else f"; it would help to have {row.missing}"
+        alike = "" if row.confusable == numbers.NONE else f", like {row.confusable}"
+        size = f"from {row.smallest}" if row.visible == "yes" else "not visible"
+        lines.append(_wrapped(f"{row.cause}: {size}{alike}{helped}"))
+    return lines
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_long_words=False)
+
+
+def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return [
+        "  "
+        + "  ".join(
+            cell.ljust(width) if n < _TEXT_COLUMNS else cell.rjust(width)
+            for n, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]

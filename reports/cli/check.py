@@ -1,0 +1,44 @@
+"""`sevenppb check`: a look at the readings before any scan."""
+
+from pathlib import Path
+
+import click
+
+from sevenppb.reports.cli import options
+
+LOOK_AGAIN = 1  # exit status
+
+
+@click.command()
+@options.fleet_argument
+@click.pass_context
+def check(ctx: click.Context, fleet: Path) -> None:
+    """Read every export of a fleet file and tell what is there, without looking for changes.
+
+    Exit status 1 where a vessel can't be read, or a unit can't be right.
+
+    \b
+    Example:
+      sevenppb check fleet.toml
+    """
+    from sevenppb.detect import scan
+    from sevenppb.detect.errors import Fault
+    from sevenppb.detect.exports.check import check_vessel
+    from sevenppb.detect.fleet import read_fleet
+    from sevenppb.reports.check_text import check_text
+    from sevenppb.reports.numbers import Units
+
+    described = read_fleet(fleet)
+    look_again = False
+    for vessel in described.vessels:
+        try:
+            found = check_vessel(vessel, described)
+            seen = scan.scan_vessel(vessel, found.readings)
+        except Fault as fault:
+            click.echo(str(fault), err=True)
+            look_again = True
+            continue
+        click.echo(check_text(found, seen, Units(described.display, vessel.barometer)))
+        look_again = look_again or bool(found.problems)
+    if look_again:
+        ctx.exit(LOOK_AGAIN)
