@@ -50,7 +50,7 @@ class Unit:
 
 def fold(text: str) -> str:
     """The unit's text without what spellings differ in: case, blanks, dots, brackets, degree signs."""
-    plain = unicodedata.normalize("NFKC", text.replace("º", "").replace("°", "").replace("˚", ""))
+    plain = re.sub("[°º˚]", "", unicodedata.normalize("NFKC", text.replace("º", "°")))
     plain = plain.lower().replace("μ", "u").replace("δ", "delta").replace("in.", "in")
     plain = re.sub(r"\s+per\s+", "/", plain)
     return re.sub(r"[\s.,_^*()\[\]{}\-]+", "", plain) if plain != "0-1" else plain
@@ -222,7 +222,7 @@ def to_inside(values: Floats, unit: str, quantity: str, barometer_pa: float | Fl
 
 def amount(text: str, quantity: str, barometer_pa: float = STANDARD_ATMOSPHERE) -> float:
     """A number with its unit ("180 t/h", "2 delta_degC") → the unit used inside. Raises UnitFault."""
-    parts = re.fullmatch(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\D.*?|\d-1)\s*", text)
+    parts = re.fullmatch(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*?)\s*", text)
     if parts is None:
         example = {"flow": "180 t/h", "length": "12 mm", "barometer": "101.3 kPa", "oxygen": "7 ppb"}.get(
             quantity, "5 %"
