@@ -42,7 +42,9 @@ def day(moment: pd.Timestamp | None) -> str:
 
 
 def days(first: pd.Timestamp, last: pd.Timestamp) -> str:
-    """ "29 Aug to 9 Sep 2025": year and month once where both ends share them."""
+    """ "29 Aug to 9 Sep 2025": what both ends share stands once."""
+    if first.date() == last.date():
+        return day(last)
     if (first.year, first.month) == (last.year, last.month):
         return f"{first.day} to {day(last)}"
     if first.year == last.year:

@@ -95,7 +95,7 @@ def _facts(
     )
     facts = [
         ("Size", words.magnitude(incident, units)),
-        ("Onset", f"{words.day(incident.onset)}; 90 % interval {words.days(*incident.onset_interval)}"),
+        ("Onset", f"{words.day(incident.onset)}; 90 % interval: {words.days(*incident.onset_interval)}"),
         ("First flagged", f"{words.day(incident.first_flagged)}, by a watch that sees no later reading"),
         ("Limit", words.limit(incident.limit_reached, until) if incident.limit_reached else "none in sight"),
         ("Consequence", consequence(incident.consequence, cost, units)),

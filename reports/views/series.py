@@ -62,28 +62,32 @@ class SignatureChart:
 def evidence_charts(
     vessel: VesselScan, incident: Incident, limits: dict[str, float], units: Units
 ) -> tuple[EvidenceChart, ...]:
-    """Charts of the features that moved most. A feature without daily columns has none to draw."""
+    """Charts of the features that moved most; without evidence, of the sensor's own reading where it is
+    watched. A feature without daily columns has none to draw."""
     ranked = sorted(
         (row for row in incident.evidence if math.isfinite(row.z)), key=lambda row: abs(row.z), reverse=True
     )
-    drawable = [row for row in ranked if f"observed_{row.feature}" in vessel.daily]
-    worth = [row for n, row in enumerate(drawable) if n == 0 or abs(row.z) >= SMALLEST_CHARTED_Z]
+    told = {row.feature: words.compared(row, units) for row in ranked}
+    worth = [row.feature for n, row in enumerate(ranked) if n == 0 or abs(row.z) >= SMALLEST_CHARTED_Z]
+    if not ranked and incident.role is not None:
+        worth = [incident.role]
+        told = {incident.role: words.magnitude(incident, units)}
+    drawable = [name for name in worth if f"observed_{name}" in vessel.daily]
     onset = Mark("onset", *(_iso(moment) for moment in incident.onset_interval))
     flagged = Mark("flagged", *([_iso(incident.first_flagged)] * 2))
     when = f"onset {words.days(*incident.onset_interval)}, first flagged {words.day(incident.first_flagged)}"
     return tuple(
         feature_chart(
             vessel.daily,
-            row.feature,
-            row.unit,
-            limits.get(row.feature),
+            name,
+            vessel.units[name],
+            limits.get(name),
             units,
-            alt=f"Chart of {words.feature(row.feature)} at {incident.vessel} by day: "
-            f"{words.compared(row, units)}; {when}.",
+            alt=f"Chart of {words.feature(name)} at {incident.vessel} by day: {told[name]}; {when}.",
             onset=onset,
             flagged=flagged,
         )
-        for row in worth[:CHARTS_PER_INCIDENT]
+        for name in drawable[:CHARTS_PER_INCIDENT]
     )
 
 

@@ -4,11 +4,14 @@ import xml.etree.ElementTree as ET
 import made_scan
 import numpy as np
 
+from sevenppb.detect.incidents.incident import Magnitude
 from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports.charts import evidence, signature, style, thin
+from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.scan import scan_view
-from sevenppb.reports.views.series import SignatureChart, SignatureRow
+from sevenppb.reports.views.series import SignatureChart, SignatureRow, evidence_charts
 
+HELD = Magnitude("outlet oxygen held at", 7.6, float("nan"), float("nan"), "ppb")
 SECTION = scan_view(made_scan.fleet_scan(), made_scan.fleet(), DEFAULTS).sections[0]
 
 
@@ -32,6 +35,18 @@ def test_thinning_leaves_a_short_series_whole_and_bears_gaps() -> None:
 def test_the_strongest_moves_are_charted() -> None:
     assert [chart.feature for chart in SECTION.charts] == ["vent_temperature", "outlet_oxygen", "subcooling"]
     assert [chart.unit for chart in SECTION.charts] == ["°C", "ppb", "°C"]
+
+
+def test_a_stuck_sensor_is_charted_by_its_own_reading() -> None:
+    scan = made_scan.fleet_scan()
+    stuck = made_scan.incident(
+        1, "DA-1", cause="sensor-stuck", role="outlet_oxygen", evidence=(), magnitude=HELD
+    )
+    charts = evidence_charts(scan.vessels[0], stuck, {}, Units("si"))
+    assert [chart.feature for chart in charts] == ["outlet_oxygen"]
+    assert "outlet oxygen held at 7.6 ppb" in charts[0].alt
+    elsewhere = made_scan.incident(1, "DA-1", cause="sensor-stuck", role="level", evidence=(), magnitude=HELD)
+    assert evidence_charts(scan.vessels[0], elsewhere, {}, Units("si")) == ()
 
 
 def test_each_chart_has_its_unit_on_the_axis_and_a_dot_a_day() -> None:
