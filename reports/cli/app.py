@@ -1,5 +1,6 @@
 """The command `sevenppb`: parse, call, print, exit. Everything slow is imported inside the commands."""
 
+import os
 import sys
 from typing import Any
 
@@ -38,6 +39,8 @@ def main() -> None:
     Exit status: 0 done; 1 a vessel failed; 2 the fleet file or the command is wrong;
     3 an incident is as urgent as --fail-on asks.
     """
+    # the matrices are small and the vessels run side by side: threads inside would only contend
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         # a console or pipe in an old code page shows a question mark for what it lacks, rather than stop
         if hasattr(stream, "reconfigure"):

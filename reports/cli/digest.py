@@ -10,7 +10,7 @@ from sevenppb.reports.cli import options, progress, running
 @click.command()
 @options.fleet_argument
 @click.option(
-    "--week", metavar="D", help="A day of the week, Monday to Sunday  [default: that of the last reading]"
+    "--week", metavar="D", help="A day of the week, Monday to Sunday  [default: the last whole one]"
 )
 @options.out_option("digest")
 @options.workers_option
@@ -28,7 +28,7 @@ def digest(
     from sevenppb.detect.errors import Fault
     from sevenppb.detect.fleet import read_fleet
     from sevenppb.reports import digest_files, write
-    from sevenppb.reports.views.digest import week_of
+    from sevenppb.reports.views.digest import last_week, week_of
 
     described = read_fleet(fleet)
     asked = options.day(week, described.timezone, end=False, option="--week")
@@ -40,7 +40,7 @@ def digest(
         if chosen is None:
             if found.until is None:
                 raise Fault(f"{fleet}: no vessel has a reading, so there is no week to tell of.")
-            chosen = week_of(found.until, described.timezone)
+            chosen = last_week(found.until, described.timezone)
         write.write_all(folder, digest_files.digest_files(found, described, chosen))
     running.tell_place(folder / "digest.html")
     if failed:

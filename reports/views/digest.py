@@ -65,6 +65,11 @@ def week_of(moment: pd.Timestamp, timezone: str) -> tuple[pd.Timestamp, pd.Times
     return start, after.tz_convert("UTC") - pd.Timedelta(microseconds=1)
 
 
+def last_week(until: pd.Timestamp, timezone: str) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """The last week of which at most a day is missing at `until` [UTC], the last reading's time."""
+    return week_of(until - pd.Timedelta(days=6), timezone)
+
+
 def digest_view(scan: FleetScan, fleet: Fleet, week: tuple[pd.Timestamp, pd.Timestamp]) -> DigestView:
     """The pages of the week `week` (first and last moment, UTC)."""
     units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
@@ -87,11 +92,7 @@ def _page(
     units: Units,
     until: pd.Timestamp | None,
 ) -> DigestPage:
-    running = [
-        row
-        for row in vessel.incidents
-        if row.state != "closed" and (row.ended is None or row.ended >= week[0])
-    ]
+    running = [row for row in vessel.incidents if _told_of(row, week)]
     days = _between(vessel.daily, *week)
     recent = _between(vessel.daily, week[1] - pd.Timedelta(days=DAYS_CHARTED), week[1])
     return DigestPage(
@@ -116,6 +117,12 @@ def _page(
         checks=_unique(check for row in running for check in row.checks)[:MOST_CHECKS],
         cautions=_unique(caution for row in running for caution in row.cautions),
     )
+
+
+def _told_of(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> bool:
+    """Whether the incident was known and not over in the week."""
+    over = row.state == "closed" or (row.ended is not None and row.ended < week[0])
+    return row.first_flagged <= week[1] and not over
 
 
 def _between(daily: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -> pd.DataFrame:

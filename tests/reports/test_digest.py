@@ -9,7 +9,7 @@ import pytest
 from made_scan import day
 
 from sevenppb.reports import digest_files, html, pdf, text
-from sevenppb.reports.views.digest import DigestPage, digest_view, week_of
+from sevenppb.reports.views.digest import DigestPage, digest_view, last_week, week_of
 
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
 
@@ -26,6 +26,17 @@ def test_a_week_runs_monday_to_sunday_in_the_fleets_timezone() -> None:
     # the clocks go back on Sunday 26 October: that week has an hour more
     first, last = week_of(day("2025-10-22"), "Europe/Oslo")
     assert last - first > pd.Timedelta(hours=168)
+
+
+def test_the_last_week_may_lack_its_last_day_but_not_two() -> None:
+    sunday_morning, saturday_evening = pd.Timestamp("2025-11-16T06:00Z"), pd.Timestamp("2025-11-15T20:00Z")
+    assert last_week(sunday_morning, "Europe/Oslo") == WEEK
+    assert last_week(saturday_evening, "Europe/Oslo") == week_of(day("2025-11-05"), "Europe/Oslo")
+
+
+def test_what_was_flagged_after_the_week_is_not_told() -> None:
+    before = digest_view(made_scan.fleet_scan(), made_scan.fleet(), week_of(day("2025-09-02"), "UTC"))
+    assert before.pages[0].sentences == ()
 
 
 def test_the_weeks_medians_are_judged_against_the_band() -> None:
