@@ -135,11 +135,12 @@ def _wide_columns(
     schema = parquet.read_schema(file.path)
     said = {f.name: (f.metadata or {}).get(b"unit", b"").decode("utf-8", "replace") for f in schema}
     names = [columns[n].name for n in rest]
+    by_name = {form.same(n): n for n in names}
     good: dict[str, str] = {}
     quality: set[str] = set()
     for i, name in enumerate(rest):
         before = names[i - 1] if i and rest[i - 1] not in quality else None
-        tag = form.quality_of(name, names, before)
+        tag = form.quality_of(name, by_name, before)
         condition = values.quality_sql(quoted(name), name, map(str, cells[name])) if tag else None
         if tag and condition:
             quality.add(name)

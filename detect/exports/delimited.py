@@ -149,11 +149,12 @@ def _number_share(table: Table, i: int) -> float:
 
 def _wide_columns(table: Table, columns: list[Column]) -> tuple[TagColumn, ...]:
     names = [c.name for c in columns]
+    by_name = {form.same(n): n for n in names}
     good: dict[str, str] = {}
     quality: set[int] = set()
     for i, name in enumerate(names):
         before = names[i - 1] if i and i - 1 not in table.time and i - 1 not in quality else None
-        if i in table.time or (tag := form.quality_of(name, names, before)) is None:
+        if i in table.time or (tag := form.quality_of(name, by_name, before)) is None:
             continue
         condition = values.quality_sql(columns[i].sql, name, _cells(table, i))
         if condition:

@@ -2,7 +2,6 @@
 why we think so."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -65,7 +64,7 @@ _VALUE_NAME = re.compile(r"(?i)^\W*(value|val|reading|pv|v|data|avg|average|mean
 _QUALITY_NAME = re.compile(r"(?i)^\W*(quality|qual|q|status|stat|good|valid|flag|opc.?quality|statuscode|is.?good)\W*$|quality|status")  # fmt: skip
 _UNIT_NAME = re.compile(r"(?i)^\W*(unit|units|uom|eu|eng.?units?|engineering.?units?|einheit|enhet)\W*$")
 _QUALITY_ENDING = re.compile(
-    r"(?i)^(?P<tag>.+?)[\s._:/|-]*[(\[]?(quality|qual|status|stat|flag|good|valid|q)[)\]]?$"
+    r"(?i)[\s._:/|(\[-]*(opc[\s._-]*)?(quality|qual|status|stat|good|valid|flag|q)\W*$"
 )
 
 
@@ -108,11 +107,11 @@ def same(tag: str) -> str:
     return re.sub(r"\s+", " ", tag.strip()).casefold()
 
 
-def quality_of(name: str, tags: Sequence[str], before: str | None) -> str | None:
-    """The tag whose quality a column of this name holds: named in it, or the column just before."""
-    found = _QUALITY_ENDING.match(name.strip())
-    if found:
-        for tag in tags:
-            if same(tag) == same(found["tag"]) and tag != name:
-                return tag
-    return before if is_quality_name(name) and not (found and found["tag"].strip()) else None
+def quality_of(name: str, tags: dict[str, str], before: str | None) -> str | None:
+    """The tag whose quality a column of this name holds: the one named in it, else the column just before. `tags`
+    are the columns' tags, by their folded names."""
+    ending = _QUALITY_ENDING.search(name)
+    if ending is None:
+        return None
+    named = name[: ending.start()]
+    return tags.get(same(named)) if named else before

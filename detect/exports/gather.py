@@ -116,7 +116,7 @@ def _strange(
             texts = sorted({text for source in opened for text in load.strange_texts(running, source, i)})
             like = ", ".join(f'"{text[:30]}"' for text in texts[:3])
             notes.append(
-                f"{role}: {counts[role].dropped['not a number']} texts are no numbers (such as {like})"
+                f"{role}: texts that are no numbers, such as {like}: {counts[role].dropped['not a number']}"
             )
     return notes
 

@@ -63,7 +63,7 @@ def readings(vessel: Vessel, gathered: Gathered) -> Readings:
         count=pd.DataFrame({role: found.hours[role].count for role in tags}, index=index),
         tally=tally,
         total=int(tally.to_numpy().sum()),
-        notes=(*gathered.notes, *assumed, *told_notes, *found.notes, *_count_notes(tags, counts)),
+        notes=(*gathered.notes, *assumed, *told_notes, *found.notes, *_count_notes(tags, counts, found.cut)),
         stuck=stuck,
     )
 
@@ -106,7 +106,9 @@ def _tally(
     return tally.loc[:, (tally.columns == "used") | (tally > 0).any()]
 
 
-def _count_notes(tags: dict[str, Screened], counts: dict[str, Counts]) -> list[str]:
+def _count_notes(
+    tags: dict[str, Screened], counts: dict[str, Counts], cut: dict[str, dict[str, int]]
+) -> list[str]:
     """What the counts mean, for the report: a sentence a kind, with the roles it is about."""
     sparse = [role for role, tag in tags.items() if tag.sparse is not None]
     counted = [
@@ -116,7 +118,7 @@ def _count_notes(tags: dict[str, Screened], counts: dict[str, Counts]) -> list[s
          {role: c.dropped["no such time"] for role, c in counts.items()}),
         ("lie in hours that the clock repeats, taken as the first pass", {role: c.undecided for role, c in counts.items()}),
         ("their neighbours contradict: cut as spikes", {role: t.cut.get("spike", 0) for role, t in tags.items()}),
-        ("lie outside the role's range: cut", {role: t.cut.get("out of range", 0) for role, t in tags.items()}),
+        ("lie outside the role's range: cut", {role: c.get("out of range", 0) for role, c in cut.items()}),
     ]  # fmt: skip
     notes = []
     if sparse:

@@ -101,7 +101,10 @@ def _order_statistics(matrix: Floats, count: Ints) -> list[Floats]:
         position = share * last
         below = np.floor(position).astype(np.int64)
         low, high = matrix[row, below], matrix[row, np.minimum(below + 1, last)]
-        parts.append(np.where(count > 0, low + (position - below) * (high - low), np.nan))
+        share_above = position - below
+        with np.errstate(invalid="ignore"):  # infinities are cut later, and must come out here as such
+            between = np.where(share_above > 0, low + share_above * (high - low), low)
+        parts.append(np.where(count > 0, between, np.nan))
     return parts
 
 

@@ -61,11 +61,16 @@ def judge(
                 )
     for role, known in conversions.items():
         others = {name: other for name, other in hours.items() if name != role}
-        jump = unit_jump.find(hours[role], list(others.values()), known) if others else None
+        tag = tags[role]
+        jump = unit_jump.find(tag.before, list(others.values()), known) if others else None
         if jump:
-            readings = int(np.minimum(tags[role].readings, hours[role].count)[jump.wrong].sum())
+            out = min(
+                cut[role].get("out of range", 0), int((tag.before.count - tag.readings)[jump.wrong].sum())
+            )
+            left = int(np.minimum(tag.readings, hours[role].count)[jump.wrong].sum())
+            cut[role]["out of range"] = cut[role].get("out of range", 0) - out
+            cut[role]["unit jump"] = left + out
             hours[role] = hours[role].without(jump.wrong)
-            cut[role]["unit jump"] = readings
             at = ", ".join(f"{_stamp((first + k) * HOUR_US):%Y-%m-%d %H:%M}" for k in jump.at[:3])
             notes.append(
                 f"{role} changes between {jump.what} at {at} UTC: the {int(jump.wrong.sum())} hours in the rarer unit "

@@ -9,6 +9,8 @@ import numpy.typing as npt
 from sevenppb.detect.quality import bounds, gaps, spikes, stuck
 from sevenppb.detect.quality.hourly import HOUR_US, Floats, Hours, Ints, edges, summarise, within
 
+_FEW = 4  # readings in an hour
+
 Bools = npt.NDArray[np.bool_]
 
 
@@ -25,13 +27,15 @@ class Limits:
 
 @dataclass(frozen=True)
 class Screened:
-    """One tag after screening, from hour number `first_hour` (since 1970) on. `numbers` counts the readings
+    """One tag after screening, from hour number `first_hour` (since 1970) on. `before` is `hours` before any
+    cut; `numbers` counts the readings
     that are numbers, `readings` by hour those that passed; `cut` counts readings by reason; `runs` are
     standstills that only a look at the other tags can judge; `sparse` holds the readings that are stored by
     exception and wait to be held."""
 
     first_hour: int
     hours: Hours
+    before: Hours
     numbers: int
     usual: float
     readings: Ints
@@ -46,50 +50,47 @@ def screen(time: Ints, value: Floats, ends_hold: Bools, limits: Limits) -> Scree
     first_hour, last_hour = (int(time[0]) // HOUR_US, int(time[-1]) // HOUR_US) if len(time) else (0, -1)
     edge = edges(time, first_hour, last_hour - first_hour + 1)
     found = summarise(value, edge)
-    numbers = int(found.count.sum())
+    before, numbers = found, int(found.count.sum())
     usual = float(np.nanmedian(found.median)) if numbers else float("nan")
     floor = max(limits.floor, limits.relative_floor * abs(usual) if numbers else 0.0)
     sparse = gaps.by_exception(time, value, found.count)
     cut = {}
-    suspicious = np.unique(
-        np.concatenate([bounds.suspects(found, limits.low, limits.high), spikes.suspects(found, floor)])
-    )
-    if len(suspicious) or sparse:
-        value, found, cut = _cleaned(value, found, edge, suspicious, replace(limits, floor=floor), sparse)
+    filled = np.flatnonzero(found.count)
+    if sparse or (len(filled) and np.median(found.count[filled]) < _FEW):
+        suspicious = filled  # too few readings an hour to see a spike by its hour
+    else:
+        ranges = bounds.suspects(found, limits.low, limits.high)
+        suspicious = np.union1d(ranges, spikes.suspects(found, floor))
+    if len(suspicious):
+        value, found, cut = _cleaned(value, found, edge, suspicious, replace(limits, floor=floor))
+    held, runs = None, []
     if sparse:
         keep = np.isfinite(value) | ends_hold
-        return Screened(first_hour, found, numbers, usual, found.count, cut, (), (time[keep], value[keep]))
-    return Screened(
-        first_hour, found, numbers, usual, found.count, cut, tuple(stuck.runs(time, value, edge, found)), None
-    )
+        held = (time[keep], value[keep])
+    else:
+        runs = stuck.runs(time, value, edge, found)
+    return Screened(first_hour, found, before, numbers, usual, found.count, cut, tuple(runs), held)
 
 
 def _cleaned(
-    value: Floats, found: Hours, edge: Ints, suspicious: Ints, limits: Limits, whole: bool
+    value: Floats, found: Hours, edge: Ints, suspicious: Ints, limits: Limits
 ) -> tuple[Floats, Hours, dict[str, int]]:
-    """The values without those out of range and the spikes, which are looked for in suspicious hours and the
-    readings next to them."""
+    """The values of suspicious hours without those out of range and the spikes."""
+    noise = spikes.noise(value)
     value = value.copy()
     positions, own = within(edge, suspicious)
     infinite = np.isinf(value[positions])
     value[positions[infinite]] = np.nan
     outside = bounds.outside(value[positions], limits.low, limits.high)
     value[positions[outside]] = np.nan
-    noise = spikes.noise(value[positions])
     marked = np.zeros(len(value), dtype=np.bool_)
     for stretch in _stretches(edge, suspicious, len(value)):
         marked[stretch] |= spikes.mark(value[stretch], noise, limits.floor)
-    if not whole:
-        beside = np.ones(len(value), dtype=np.bool_)
-        beside[positions] = False
-        marked &= ~beside
-    value[marked] = np.nan
+    here = marked[positions]  # the readings beside the hours serve as neighbours only
+    value[positions[here]] = np.nan
     found = found.replaced(suspicious, summarise(value[positions], own))
-    return (
-        value,
-        found,
-        {"not a number": int(infinite.sum()), "out of range": int(outside.sum()), "spike": int(marked.sum())},
-    )
+    counted = {"not a number": infinite, "out of range": outside, "spike": here}
+    return value, found, {reason: int(which.sum()) for reason, which in counted.items()}
 
 
 def _stretches(edge: Ints, which: Ints, readings: int) -> list[slice]:
@@ -109,9 +110,15 @@ def placed(screened: Screened, first_hour: int, hours: int) -> Screened:
     """The same on a longer row of hours, which other tags need."""
     before = screened.first_hour - first_hour if len(screened.hours.count) else 0
     runs = tuple(replace(r, first=r.first + before, last=r.last + before) for r in screened.runs)
-    wider = screened.hours.padded(before, hours - before - len(screened.hours.count))
-    readings = np.pad(screened.readings, (before, hours - before - len(screened.readings)))
-    return replace(screened, first_hour=first_hour, hours=wider, readings=readings, runs=runs)
+    after = hours - before - len(screened.hours.count)
+    return replace(
+        screened,
+        first_hour=first_hour,
+        hours=screened.hours.padded(before, after),
+        before=screened.before.padded(before, after),
+        readings=np.pad(screened.readings, (before, after)),
+        runs=runs,
+    )
 
 
 def finished(screened: Screened, alive: Bools) -> Screened:

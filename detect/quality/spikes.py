@@ -10,6 +10,7 @@ from sevenppb.detect.quality.hourly import IQR_TO_SIGMA, Floats, Hours, Ints
 
 WIDEST = 3  # readings
 FAR = 8.0  # robust standard deviations: beyond what noise reaches in ten years of minutes
+_ASKED = 20_000  # readings that tell a tag's noise
 _AGREE = 0.25  # of the jump's height, by which the neighbours may differ
 
 
@@ -17,7 +18,7 @@ def suspects(hours: Hours, floor: float) -> Ints:
     """The hours whose extremes lie far from their median, by `floor` [tag's unit] at least."""
     own = (hours.three_quarters - hours.quarter) / IQR_TO_SIGMA
     usual = np.nanmedian(own) if np.isfinite(own).any() else 0.0
-    far = np.maximum(FAR * np.maximum(own, usual), floor)
+    far = np.maximum(FAR * np.clip(own, usual, 3.0 * usual), floor)  # the spike itself may widen its hour
     return np.flatnonzero((hours.high - hours.median > far) | (hours.median - hours.low > far))
 
 
@@ -45,8 +46,11 @@ def mark(value: Floats, noise: float, floor: float) -> npt.NDArray[np.bool_]:
 
 
 def noise(value: Floats) -> float:
-    """The robust standard deviation of one reading against the mean of its neighbours [tag's unit]."""
-    real = value[np.isfinite(value)]
-    if len(real) < 3:
+    """The robust standard deviation of one reading against the mean of its neighbours [tag's unit], from readings
+    spread evenly over the whole."""
+    middle = np.arange(1, len(value) - 1, max(len(value) // _ASKED, 1))
+    if len(middle) == 0:
         return 0.0
-    return float(np.median(np.abs(real[1:-1] - 0.5 * (real[:-2] + real[2:])))) * 1.4826
+    apart = np.abs(value[middle] - 0.5 * (value[middle - 1] + value[middle + 1]))
+    apart = apart[np.isfinite(apart)]
+    return 1.4826 * float(np.median(apart)) if len(apart) else 0.0

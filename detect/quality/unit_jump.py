@@ -2,13 +2,13 @@
 
 The mark is a step from one hour to the next that a known conversion explains, while no other tag steps."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from sevenppb.detect.quality.hourly import Floats, Hours
+from sevenppb.detect.quality.hourly import Hours
 
 _OUTSTANDING = 12.0  # robust standard deviations of the tag's own hourly moves
 _FITS = 0.15  # of the step, by which the conversion may miss it
@@ -19,7 +19,7 @@ _NOTHING = (
     0.1  # of the step: a value so near zero is a vessel that stands, and a start-up is no change of unit
 )
 
-Conversion = tuple[str, Callable[[Floats], Floats]]
+Conversion = tuple[str, float, float]  # words, scale and offset
 
 
 @dataclass(frozen=True)
@@ -36,17 +36,17 @@ def conversions(quantity: str, barometer: float) -> list[Conversion]:
     tried."""
     if quantity == "pressure":
         return [
-            ("gauge and absolute", lambda v: v + barometer),
-            ("psi and kPa", lambda v: v * 6.894757),
-            ("kPa and bar", lambda v: v * 100.0),
+            ("gauge and absolute", 1.0, barometer),
+            ("psi and kPa", 6.894757, 0.0),
+            ("kPa and bar", 100.0, 0.0),
         ]
     if quantity == "temperature":
-        return [("degC and degF", lambda v: v * 1.8 + 32.0), ("degC and K", lambda v: v + 273.15)]
+        return [("degC and degF", 1.8, 32.0), ("degC and K", 1.0, 273.15)]
     if quantity == "flow":
-        return [("t/h and lb/h", lambda v: v * 2204.62), ("t/h and klb/h", lambda v: v * 2.20462),
-                ("t/h and kg/s", lambda v: v / 3.6), ("t/h and kg/h", lambda v: v * 1000.0)]  # fmt: skip
+        return [("t/h and lb/h", 2204.62, 0.0), ("t/h and klb/h", 2.20462, 0.0),
+                ("t/h and kg/s", 1 / 3.6, 0.0), ("t/h and kg/h", 1000.0, 0.0)]  # fmt: skip
     if quantity in ("fraction", "level"):
-        return [("a fraction and %", lambda v: v * 100.0)]
+        return [("a fraction and %", 100.0, 0.0)]
     return []
 
 
@@ -61,10 +61,13 @@ def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> 
     usual = max(1.4826 * float(np.median(np.abs(step))), 1e-9)
     jumps: list[tuple[int, str, int]] = []
     for k in np.flatnonzero(np.abs(step) > _OUTSTANDING * usual):
-        if min(k + 1, len(median) - k - 1) < _LEAST_HOURS:
+        too_near = jumps and k - jumps[-1][0] < _LEAST_HOURS
+        if too_near or min(k + 1, len(median) - k - 1) < _LEAST_HOURS:
             continue
         before = np.median(median[k + 1 - _LEAST_HOURS : k + 1])
         after = np.median(median[k + 1 : k + 1 + _LEAST_HOURS])
+        if abs(step[k]) < 0.49 * abs(after - before):  # half, where the change falls within an hour
+            continue
         found = _explained(before, after, known)
         if found and _neighbours_stay(int(filled[k]), int(filled[k + 1]), others):
             jumps.append((int(k), *found))
@@ -83,16 +86,14 @@ def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> 
 
 def _explained(before: float, after: float, known: Sequence[Conversion]) -> tuple[str, int] | None:
     """The conversion that takes `before` to `after` (+1) or back (-1)."""
-    if (
-        min(abs(before), abs(after)) < _NOTHING * abs(after - before)
-        and min(before, after) < max(before, after) / 20
-    ):
-        return None
-    miss = _FITS * abs(after - before)
-    for what, convert in known:
-        if abs(float(convert(np.array(before))) - after) < miss:
+    step = abs(after - before)
+    from_nothing = min(abs(before), abs(after)) < _NOTHING * step
+    for what, scale, offset in known:
+        if from_nothing and scale == 1.0:
+            continue
+        if abs(scale * before + offset - after) < _FITS * step:
             return what, 1
-        if abs(float(convert(np.array(after))) - before) < miss:
+        if abs(scale * after + offset - before) < _FITS * step:
             return what, -1
     return None
 
