@@ -39,7 +39,7 @@ def main(arguments: list[str]) -> int:
         stop(__doc__.strip())
     if arguments[0] == "demo":
         install("demo", ["."])
-        return run([program("sevenppb"), *arguments])
+        return run([program("sevenppb"), *arguments], Path.cwd())
     install("test", ["-e", ".[test]"])
     make_typed_tree()
     checks = [*CHECKS, ("pytest", *arguments[1:])]
@@ -114,9 +114,9 @@ def program(name: str) -> str:
     return str(VENV / "Scripts" / f"{name}.exe" if os.name == "nt" else VENV / "bin" / name)
 
 
-def run(words: list[str]) -> int:
+def run(words: list[str], folder: Path = ROOT) -> int:
     try:
-        return subprocess.call(words, cwd=ROOT)
+        return subprocess.call(words, cwd=folder)
     except OSError as error:
         stop(f"Can't run {words[0]} ({error.strerror}). Delete the folder .venv and try again.")
     except KeyboardInterrupt:
