@@ -1,10 +1,11 @@
 """Every fault that a user can cause, as a small tree.
 
-    Fault                 anything the command line turns into one clear sentence
-    ├── FleetFault        the fleet file is wrong: all its faults at once (exit status 2)
-    ├── UnitFault         a unit nobody knows, or one that doesn't fit or doesn't say which pressure
-    ├── ExportFault       an export can't be read, or holds nothing that can be used
-    └── VesselFault       one vessel can't be scanned; the others still are (exit status 1)
+Fault                 anything the command line turns into one clear sentence
+├── FleetFault        the fleet file is wrong: all its faults at once (exit status 2)
+├── UnitFault         a unit nobody knows, or one that doesn't fit or doesn't say which pressure
+├── ExportFault       an export can't be read, or holds nothing that can be used
+├── VesselFault       one vessel can't be scanned; the others still are (exit status 1)
+└── RegisterFault     the incident register can't be used, or has no such incident
 """
 
 
@@ -30,3 +31,7 @@ class ExportFault(Fault):
 
 class VesselFault(Fault):
     """One vessel can't be scanned; the sentence names the vessel, the reason and the remedy."""
+
+
+class RegisterFault(Fault):
+    """The incident register can't be used; the sentence names the file, the reason and the remedy."""
