@@ -11,6 +11,7 @@ from sevenppb.detect.roles import ROLES, Role
 NONE = "–"
 MINUS = "\u2212"
 GROUP = "\u202f"
+SPACE = "\u00a0"  # keeps a number and its unit on one line
 DIGITS_WITHOUT_ACCURACY = 3
 
 # A unit used inside → the quantity that it shows as, where no role says so: moves and derived features.
@@ -118,7 +119,7 @@ def reading(feature: str, value: float | None, unit: str, shown_in: Units) -> st
         return NONE
     shown = scale(feature, unit, shown_in)
     in_unit = value * shown.factor + shown.offset
-    return f"{number(in_unit, places(feature, shown, in_unit))} {shown.label}".rstrip()
+    return f"{number(in_unit, places(feature, shown, in_unit))}{SPACE}{shown.label}".rstrip()
 
 
 def amount(value: float | None, unit: str, shown_in: Units, *, digits: int = 2, signed: bool = False) -> str:
@@ -128,7 +129,7 @@ def amount(value: float | None, unit: str, shown_in: Units, *, digits: int = 2, 
     shown = move_scale(unit, shown_in)
     in_unit = value * shown.factor
     text = number(in_unit, decimals_for_digits(in_unit, digits), signed=signed)
-    return f"{text} {shown.label}".rstrip()
+    return f"{text}{SPACE}{shown.label}".rstrip()
 
 
 def interval(low: float, high: float, unit: str, shown_in: Units) -> str:
@@ -138,7 +139,7 @@ def interval(low: float, high: float, unit: str, shown_in: Units) -> str:
     shown = move_scale(unit, shown_in)
     ends = (low * shown.factor, high * shown.factor)
     decimals = decimals_for_digits(max(ends, key=abs), 2)
-    return f"{number(ends[0], decimals)} to {number(ends[1], decimals)} {shown.label}".rstrip()
+    return f"{number(ends[0], decimals)} to {number(ends[1], decimals)}{SPACE}{shown.label}".rstrip()
 
 
 def percent(fraction: float | None) -> str:
@@ -147,7 +148,7 @@ def percent(fraction: float | None) -> str:
         return NONE
     whole = round(100 * fraction)
     if whole == 0 and fraction > 0:
-        return "under 1 %"
+        return f"under 1{SPACE}%"
     if whole == 100 and fraction < 1:
-        return "over 99 %"
-    return f"{whole} %"
+        return f"over 99{SPACE}%"
+    return f"{whole}{SPACE}%"

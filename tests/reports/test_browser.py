@@ -1,9 +1,18 @@
 """The page as a browser shows it: offline, no complaint, sorted, filtered, narrow, printed."""
 
+import re
 from pathlib import Path
 from typing import Any
 
+import made_scan
 import pytest
+from made_scan import day
+
+from sevenppb.reports import html
+from sevenppb.reports.views.digest import digest_view, week_of
+
+
+WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
 
 
 def shown(page: Any, column: int) -> list[str]:
@@ -63,6 +72,16 @@ def test_everything_is_there_without_scripts(chromium: Any, scan_path: Path) -> 
     assert not bare.locator(".filters").is_visible()
     assert bare.locator("#ranked button").count() == 0
     context.close()
+
+
+def test_the_digest_prints_a_page_a_vessel(page: Any, tmp_path: Path) -> None:
+    view = digest_view(made_scan.fleet_scan(choked=3), made_scan.fleet(), WEEK)
+    path = tmp_path / "digest.html"
+    path.write_bytes(html.digest_page(view))
+    page.goto(path.as_uri())
+    for paper in ("A4", "Letter"):
+        printed = page.pdf(format=paper, prefer_css_page_size=False)
+        assert len(re.findall(rb"/Type\s*/Page\b", printed)) == len(view.pages)
 
 
 def test_it_prints(page: Any, scan_path: Path) -> None:

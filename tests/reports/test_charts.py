@@ -44,7 +44,7 @@ def test_a_stuck_sensor_is_charted_by_its_own_reading() -> None:
     )
     charts = evidence_charts(scan.vessels[0], stuck, {}, Units("si"))
     assert [chart.feature for chart in charts] == ["outlet_oxygen"]
-    assert "outlet oxygen held at 7.6 ppb" in charts[0].alt
+    assert "outlet oxygen held at 7.6" in charts[0].alt
     elsewhere = made_scan.incident(1, "DA-1", cause="sensor-stuck", role="level", evidence=(), magnitude=HELD)
     assert evidence_charts(scan.vessels[0], elsewhere, {}, Units("si")) == ()
 

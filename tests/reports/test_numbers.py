@@ -8,6 +8,10 @@ from sevenppb.reports.numbers import Units
 SI, US = Units("si"), Units("us")
 
 
+def plain(text: str) -> str:
+    return text.replace(numbers.SPACE, " ")
+
+
 @pytest.mark.parametrize(
     ("feature", "value", "unit", "si", "us"),
     [
@@ -23,13 +27,13 @@ SI, US = Units("si"), Units("us")
     ],
 )
 def test_reading_in_display_units(feature: str, value: float, unit: str, si: str, us: str) -> None:
-    assert numbers.reading(feature, value, unit, SI) == si
-    assert numbers.reading(feature, value, unit, US) == us
+    assert plain(numbers.reading(feature, value, unit, SI)) == si
+    assert plain(numbers.reading(feature, value, unit, US)) == us
 
 
 def test_a_gauge_reading_is_over_the_vessels_own_barometer() -> None:
     high_up = Units("si", barometer=83_000.0)
-    assert numbers.reading("shell_pressure", 143_000.0, "Pa", high_up) == "60.0 kPa gauge"
+    assert plain(numbers.reading("shell_pressure", 143_000.0, "Pa", high_up)) == "60.0 kPa gauge"
 
 
 @pytest.mark.parametrize(
@@ -46,14 +50,14 @@ def test_a_gauge_reading_is_over_the_vessels_own_barometer() -> None:
     ],
 )
 def test_amount(value: float | None, unit: str, si: str, us: str) -> None:
-    assert numbers.amount(value, unit, SI) == si
-    assert numbers.amount(value, unit, US) == us
+    assert plain(numbers.amount(value, unit, SI)) == si
+    assert plain(numbers.amount(value, unit, US)) == us
 
 
 def test_both_ends_of_an_interval_have_the_same_decimals() -> None:
-    assert numbers.interval(0.5, 0.74, "fraction", SI) == "50 to 74 %"
-    assert numbers.interval(-0.2, 1.34, "ppb", SI) == "−0.2 to 1.3 ppb"
-    assert numbers.interval(math.nan, 1.0, "ppb", SI) == "–"
+    assert plain(numbers.interval(0.5, 0.74, "fraction", SI)) == "50 to 74 %"
+    assert plain(numbers.interval(-0.2, 1.34, "ppb", SI)) == "−0.2 to 1.3 ppb"
+    assert plain(numbers.interval(math.nan, 1.0, "ppb", SI)) == "–"
 
 
 @pytest.mark.parametrize(
@@ -61,10 +65,15 @@ def test_both_ends_of_an_interval_have_the_same_decimals() -> None:
     [(0.0, "0 %"), (0.004, "under 1 %"), (0.914, "91 %"), (0.996, "over 99 %"), (1.0, "100 %"), (None, "–")],
 )
 def test_percent_never_claims_certainty(fraction: float | None, text: str) -> None:
-    assert numbers.percent(fraction) == text
+    assert plain(numbers.percent(fraction)) == text
 
 
 def test_a_rounded_zero_has_no_sign() -> None:
     assert numbers.number(-0.04, 1, signed=True) == "0.0"
     assert numbers.number(0.06, 1, signed=True) == "+0.1"
     assert numbers.number(1_234_567.0, 0) == "1\u202f234\u202f567"
+
+
+def test_a_number_and_its_unit_stay_on_one_line() -> None:
+    shown = numbers.reading("vent_temperature", 97.93, "degC", SI), numbers.percent(0.5)
+    assert all(len(text.split(" ")) == 1 for text in shown)
