@@ -86,10 +86,10 @@ def daily(
         [columns.columns, seen.to_numpy(), *(getattr(at, f.name) for f in fields(Conditions))]
     )
     expects = np.column_stack([to_test(WATCHED[f], seen[f].to_numpy()) for f in features]) - off.to_numpy()
-    tame = _tamed(off.to_numpy()[use], healthy[use])
     label = index.floor("D")
     days = pd.date_range(label[0], label[-1], freq="D")
     row = np.asarray((label[use] - days[0]).days)
+    tame = _tamed(off.to_numpy()[use], row, healthy[use])
     hours = np.bincount(row, minlength=len(days)).astype(float)
     mean, terms_seen_at = (
         _means(row, np.column_stack([tame, expects[use]]), len(days)),
@@ -172,11 +172,10 @@ def _slopes(row: NDArray[np.intp], x: Array, values: Array, n: int) -> tuple[Arr
     return slope, spread
 
 
-def _tamed(off: Array, healthy: NDArray[np.bool_]) -> Array:
-    """Hourly residuals with single odd hours pulled in: to 4 robust standard deviations (of hour-to-hour change in
-    the baseline) from the running median of 5 hours."""
-    running = pd.DataFrame(off).rolling(5, center=True, min_periods=1).median().to_numpy()
-    about = off - running
-    spread = 1.4826 * np.nanmedian(abs(about[healthy]), axis=0)
-    width = 4 * np.maximum(spread, 1e-9)
-    return running + np.clip(about, -width, width)
+def _tamed(off: Array, row: NDArray[np.intp], healthy: NDArray[np.bool_]) -> Array:
+    """Hourly residuals with odd hours pulled in: to 4 robust standard deviations (of hours about their day, in the
+    baseline) from the day's median."""
+    middle = pd.DataFrame(off).groupby(row).transform("median").to_numpy()
+    about = off - middle
+    width = 4 * np.maximum(1.4826 * np.nanmedian(abs(about[healthy]), axis=0), 1e-9)
+    return middle + np.clip(about, -width, width)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor, as_completed
 
 import pandas as pd
+from threadpoolctl import threadpool_limits
 
 from sevenppb.detect import scan
 from sevenppb.detect.errors import Fault, FleetFault
@@ -64,7 +65,9 @@ def scan_one(
 ) -> VesselScan:
     """Read and scan one vessel; what is wrong with it becomes its state and its sentence."""
     try:
-        return scan.scan_vessel(vessel, read.read_vessel(vessel, fleet, since, until), fleet.cost)
+        # One thread a vessel: small matrices gain nothing from more, and workers would fight for the cores.
+        with threadpool_limits(1):
+            return scan.scan_vessel(vessel, read.read_vessel(vessel, fleet, since, until), fleet.cost)
     except Fault as fault:
         return failed(vessel.id, str(fault))
 

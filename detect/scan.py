@@ -48,7 +48,8 @@ def scan_vessel(
     instruments = Instruments(roles, load_role(hourly), days.swing)
     signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
     work = _breaks(vessel, days, signed)
-    found = search.search(days, signed, work, settings)
+    credible = episodes.judge(days, signed.candidates, instruments, settings)
+    found = search.search(days, signed, work, settings, credible)
     told = episodes.episodes(days, found, signed.candidates, instruments, work, settings)
 
     setting = build.Setting(vessel.id, _limits(vessel), cost)

@@ -5,7 +5,7 @@ import pandas as pd
 
 from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.physics import steam
-from sevenppb.detect.quality.steady import load_role
+from sevenppb.detect.quality.steady import FIRST, load_role
 
 USUAL_INLET = (
     70.0  # degC of mixed condensate and make-up where it is not measured; common practice, no source
@@ -38,11 +38,9 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
     else:
         flow = hourly[role].to_numpy(dtype=float)
         if role != "inlet_flow":
-            notes.append(
-                f"inlet flow is not recorded: {role.replace('_', ' ')} stands for the load"
-            )
+            notes.append(f"inlet flow is not recorded: {role.replace('_', ' ')} stands for the load")
     pressure = hourly["shell_pressure"].to_numpy(dtype=float)
-    typical = float(np.nanmedian(pressure))
+    typical = float(np.nanmedian(pressure[:FIRST]))
     supply = reading("steam_pressure", USUAL_SUPPLY * typical, "steam supply pressure is not recorded")
     saturated = steam.saturation_temperature(supply)
     superheated = reading("steam_temperature", np.nan, "")

@@ -1,7 +1,9 @@
-"""An alarm → onset, shape and size of the change in every residual, by generalised least squares.
+"""An alarm → onset, shape and size of the change in every residual.
 
-Every residual is fitted with the same course in time (a step or a ramp from the onset on) beside its uncertain
-seasonal terms and autocorrelated noise, so an effect's standard error holds what the season may explain.
+First a coarse search: every residual is fitted by generalised least squares with the same course in time (a step or
+a ramp) beside its uncertain seasonal terms and autocorrelated noise, and the best course's effects say which mixture of
+residuals shows the change best. That mixture, one series, is then dated by drift.change, and the effects are fitted
+again with the course it tells. An effect's standard error so holds what the season may explain.
 """
 
 from dataclasses import dataclass
@@ -9,57 +11,109 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sevenppb.detect.drift import change as dating
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
 
 Array = NDArray[np.float64]
 
-RAMPS = (21, 42, 75, 120, 180, 270)  # days to full that are tried, besides "still growing on the last day"
+RAMPS = (30, 75, 150)  # days to full that the coarse search tries, besides "still growing on the last day"
+COARSE = 45  # onsets that it tries
+REACH = 330  # days before an alarm on which its change may have begun
+WORSE = 4.0  # log likelihood that the dated course may lose against the coarse one
+TALLEST = 15.0  # standard deviations
+LEAST = 5  # observed days that a change needs before it can be dated
 
 
 @dataclass(frozen=True)
 class Change:
-    """`course` [n]: 0 before the onset, 1 at full. Effects [F] on the test scale at full (or on the last day, where
-    the ramp is still growing), with standard errors. Rows of Days throughout."""
+    """`course` [n]: 0 before the onset, 1 at full (on the last day, where a ramp is still growing). Effects [F] on the
+    test scale at full, with standard errors (infinite where there are too few readings). Rows of Days throughout;
+    `full` is None while a ramp still grows."""
 
-    shape: str
+    shape: dating.Shape
     onset: int
     onset_low: int
     onset_high: int
-    full: int
+    full: int | None
     course: Array
     effect: Array
     error: Array
 
 
-def fit_change(days: Days, white: list[Whitener], since: int, alarm: int, end: int) -> Change:
-    """The most likely change that began after row `since` and before `alarm`, from the rows before `end`."""
-    n = len(days.index)
-    onsets = np.arange(max(since - 10, alarm - 330, 5), max(alarm - 1, since + 1))
-    coarse = onsets[:: max(1, len(onsets) // 60)]
-    trials = _trials(coarse, end)
-    weight, _ = _evidence(days, white, _courses(trials, n, end), end)
-    best = trials[int(np.argmax(weight))]
-    near = onsets[abs(onsets - best[0]) <= 2 * max(1, len(onsets) // 60)]
-    fine = sorted({*trials, *_trials(near, end)})
-    courses = _courses(fine, n, end)
-    weight, _ = _evidence(days, white, courses, end)
-    # Ramps have two unknown dates, a step one: a step stands for all its neighbours.
-    posterior = np.exp(weight - weight.max())
-    onset, full = fine[int(np.argmax(weight))]
-    low, high = _interval(np.array([t[0] for t in fine]), posterior)
-    course = _courses([(onset, full)], n, end)
-    _, (effect, error) = _evidence(days, white, course, end)
+def fit_change(days: Days, white: tuple[Whitener, ...], since: int, alarm: int, end: int) -> Change:
+    """The most likely change that began on row `since` or later and before `alarm`, from the rows before `end`."""
+    first, last = max(since, alarm - REACH), max(alarm - 1, since + 1)
+    onsets = np.unique(np.linspace(first, last, COARSE).astype(int))
+    trials = _trials(onsets, end)
+    courses = _courses(trials, len(days.index), end)
+    gain, effect, error = _evidence(days, white, courses, end)
+    best = int(np.argmax(gain))
+    mixed = _mixture(days, white, courses[:, best], effect[:, best], error[:, best], end)
+    if (~np.isnan(mixed.series[first:])).sum() < LEAST:
+        onset = trials[best][0]
+        return Change("step", onset, first, last, onset, courses[:, best], effect[:, best], error[:, best])
+    # A move of a hundred standard deviations is dated no better than one of TALLEST, only more slowly.
+    height = float(np.nanmax(abs(mixed.series)))
+    told = dating.fit(mixed.series, max(1.0, height / TALLEST), mixed.phi, first)
+    onset = min(told.onset, last)
+    full = end - 1 if told.full is None else told.full
+    dated = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end)
+    dated_gain, dated_effect, dated_error = _evidence(days, white, dated, end)
+    low, high = min(told.low, onset), min(max(told.high, onset), end - 1)
+    if dated_gain[0] < gain[best] - WORSE:
+        # The mixture misled: the coarse course tells all residuals together better.
+        onset, full = trials[best]
+        step = full == onset
+        whole = None if full == end - 1 and not step else full
+        return Change(
+            "step" if step else "ramp",
+            onset,
+            min(low, onset),
+            max(high, onset),
+            whole,
+            courses[:, best],
+            effect[:, best],
+            error[:, best],
+        )
     return Change(
-        shape="step" if full - onset <= 3 else "ramp",
-        onset=int(onset),
-        onset_low=min(low, int(onset)),
-        onset_high=max(high, int(onset)),
-        full=int(full),
-        course=course[:, 0],
-        effect=effect[:, 0],
-        error=error[:, 0],
+        shape=told.shape,
+        onset=onset,
+        onset_low=low,
+        onset_high=high,
+        full=told.full if told.shape == "ramp" else onset,
+        course=dated[:, 0],
+        effect=dated_effect[:, 0],
+        error=dated_error[:, 0],
     )
+
+
+@dataclass(frozen=True)
+class _Mixture:
+    """One series [n] in its own standard deviations, with its lag-one autocorrelation."""
+
+    series: Array
+    phi: float
+
+
+def _mixture(
+    days: Days, white: tuple[Whitener, ...], course: Array, effect: Array, error: Array, end: int
+) -> _Mixture:
+    """The residuals, less what the seasonal terms say beside the change, weighted as they show it."""
+    z = np.nan_to_num(effect / error)
+    n = len(days.index)
+    total, weight = np.zeros(n), np.zeros(n)
+    phi = 0.0
+    for f in np.flatnonzero(abs(z) >= 0.3 * abs(z).max()):
+        rest = white[f].rest(days.residual[:, f], course * effect[f], end) / days.noise[f].sd
+        there = ~np.isnan(rest)
+        share = effect[f] / days.noise[f].sd * (1 - days.noise[f].phi)
+        total[there] += share * rest[there]
+        weight[there] += share**2
+        phi = max(phi, days.noise[f].phi)
+    series = np.where(weight > 0, total / np.sqrt(np.maximum(weight, 1e-12)), np.nan)
+    series[end:] = np.nan
+    return _Mixture(series, phi)
 
 
 def _trials(onsets: NDArray[np.intp], end: int) -> list[tuple[int, int]]:
@@ -73,15 +127,16 @@ def _trials(onsets: NDArray[np.intp], end: int) -> list[tuple[int, int]]:
 
 
 def _courses(trials: list[tuple[int, int]], n: int, end: int) -> Array:
-    rows = np.arange(n, dtype=float)[:, None]
+    """Courses [n, trials]; after `end` they stay as they are."""
+    rows = np.minimum(np.arange(n, dtype=float), end - 1)[:, None]
     onset = np.array([t[0] for t in trials], dtype=float)[None, :]
-    length = np.maximum(np.array([t[1] - t[0] for t in trials], dtype=float), 1.0)[None, :]
+    length = np.array([t[1] - t[0] for t in trials], dtype=float)[None, :] + 1.0
     return np.clip((rows - onset + 1.0) / length, 0.0, 1.0)
 
 
 def _evidence(
-    days: Days, white: list[Whitener], courses: Array, end: int
-) -> tuple[Array, tuple[Array, Array]]:
+    days: Days, white: tuple[Whitener, ...], courses: Array, end: int
+) -> tuple[Array, Array, Array]:
     """Log likelihood gain of each course, summed over features; effects and errors [F, courses]."""
     gain = np.zeros(courses.shape[1])
     effect, error = np.zeros((len(white), courses.shape[1])), np.full((len(white), courses.shape[1]), np.inf)
@@ -89,23 +144,11 @@ def _evidence(
         seen = int(np.searchsorted(w.days, end))
         if seen < 10:
             continue
-        columns = np.column_stack([days.residual[:, f], courses])
-        value = w(columns)[:seen]
+        value = w(np.column_stack([days.residual[:, f], courses]), seen)
         y, h = value[:, 0], value[:, 1:]
         norm = np.einsum("nc,nc->c", h, h)
         ok = norm > 1e-12
         effect[f, ok] = (h[:, ok].T @ y) / norm[ok]
         error[f, ok] = 1.0 / np.sqrt(norm[ok])
-        z = effect[f] / error[f]
-        gain += 0.5 * z**2
-    return gain, (effect, error)
-
-
-def _interval(onsets: NDArray[np.intp], posterior: Array) -> tuple[int, int]:
-    """The onset's central 90 %."""
-    order = np.argsort(onsets, kind="stable")
-    share = np.cumsum(posterior[order]) / posterior.sum()
-    return (
-        int(onsets[order][np.searchsorted(share, 0.05)]),
-        int(onsets[order][min(np.searchsorted(share, 0.95), len(order) - 1)]),
-    )
+        gain += 0.5 * (effect[f] / error[f]) ** 2
+    return gain, effect, error

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance.health import ADDITIVE
-from sevenppb.detect.balance.model import CP_WATER
+from sevenppb.detect.physics.heat import CP_WATER
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.drift.watch import Charts

@@ -5,6 +5,7 @@ another) and a second fault is seen beside the first. Everything here is causal:
 alarms off and changes nothing else.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,17 +19,20 @@ from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
 
+AGAIN = 5  # days after which a chart still over its limit is judged again, doubled each time up to 40
 MOST_ALARMS = 12  # per vessel; more say that the vessel is not steady, not that it has more faults
 
 
 @dataclass(frozen=True)
 class Alarm:
-    """`day`: row of Days on which the chart crossed; `since`: row from which the change can have begun."""
+    """`day`: row of Days on which the chart crossed; `since`: row from which the change can have begun; `height`: the
+    chart over its threshold; `white`: each feature's whitener up to then, with the levels that earlier alarms left."""
 
     day: int
     since: int
     candidate: Candidate
     height: float
+    white: tuple[Whitener, ...]
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,7 @@ class Search:
     charts: watch.Charts
 
 
-def whiteners(days: Days, breaks: tuple[Break, ...]) -> list[Whitener]:
+def whiteners(days: Days, breaks: tuple[Break, ...]) -> tuple[Whitener, ...]:
     """One per feature, with a step of unknown size at each break."""
     out = []
     for f in range(len(days.features)):
@@ -61,47 +65,78 @@ def whiteners(days: Days, breaks: tuple[Break, ...]) -> list[Whitener]:
         terms = np.column_stack([days.terms, steps])
         prior = np.append(days.prior[f], np.full(len(own), np.inf))
         out.append(innovations.whitener(days.present[:, f], terms, prior, days.noise[f], days.weight[:, f]))
-    return out
+    return tuple(out)
 
 
-def innovations_of(days: Days, white: list[Whitener]) -> tuple[Array, Array]:
+def innovations_of(days: Days, white: tuple[Whitener, ...]) -> tuple[Array, Array]:
     """Innovations [n, F] (NaN where no reading) and what a lasting shift of 1 adds to each of them [n, F]."""
     shape = days.residual.shape
     values, response = np.full(shape, np.nan), np.zeros(shape)
     for f, w in enumerate(white):
         values[w.days, f] = w(days.residual[:, f])
-        response[w.days, f] = (1.0 - w.decay) / w.scale / np.diag(w.lower)
+        response[w.days, f] = w.response()
     return values, response
 
 
-def search(days: Days, signed: Signatures, work: tuple[Break, ...], settings: Settings) -> Search:
-    """Alarms of the watch from the end of the baseline on."""
+Judge = Callable[[Alarm, Array], bool]
+
+
+def search(
+    days: Days, signed: Signatures, work: tuple[Break, ...], settings: Settings, credible: Judge
+) -> Search:
+    """Alarms of the watch from the end of the baseline on.
+
+    credible   of an alarm and the innovations' correlation: was something rather than nothing the likelier on its
+               day? If not, the level is not learned afresh (else a slow ramp would be learned away bit by bit), and
+               the alarm is judged again later, while the chart stays over its limit
+    """
     start = int(np.flatnonzero(days.baseline)[-1]) + 1 if days.baseline.any() else len(days.index)
     heights = np.full((len(days.index), len(signed.candidates)), np.nan)
     lengths = np.zeros_like(heights)
     breaks, alarms = work, []
-    values, response = innovations_of(days, whiteners(days, breaks))
+    white = whiteners(days, breaks)
+    values, response = innovations_of(days, white)
     correlation = _correlation(values[days.baseline])
-    charts = _charts(signed.moves[start:] * response[start:, :, None], correlation, settings)
+    healthy = days.baseline & days.present.any(axis=1)
+    charts = _charts(signed.moves[healthy] * response[healthy, :, None], correlation, settings)
     since = start
-    for _ in range(MOST_ALARMS):
+    while len(alarms) < MOST_ALARMS and start < len(days.index):
         moves = signed.moves * response[:, :, None]
         score, length = watch.scores(values, moves, correlation)
         lengths[start:] = length[start:]
         heights[start:] = watch.chart_heights(score[start:], charts)
-        over = np.flatnonzero((heights[start:] >= 1.0).any(axis=1))
-        if len(over) == 0:
+        found = _first_credible(heights, start, since, signed.candidates, white, correlation, credible)
+        if found is None:
             break
-        day = start + int(over[0])
-        best = int(np.argmax(heights[day]))
-        alarms.append(Alarm(day, since, signed.candidates[best], float(heights[day, best])))
-        breaks = (*breaks, Break(day + 1, np.ones(len(days.features), dtype=bool)))
-        since = day + 1
+        alarms.append(found)
+        breaks = (*breaks, Break(found.day + 1, np.ones(len(days.features), dtype=bool)))
+        since = found.day + 1
         start = since + settings.relearn_days
-        if start >= len(days.index):
-            break
-        values, response = innovations_of(days, whiteners(days, breaks))
+        white = whiteners(days, breaks)
+        values, response = innovations_of(days, white)
     return Search(tuple(alarms), heights, correlation, lengths, charts)
+
+
+def _first_credible(
+    heights: Array,
+    start: int,
+    since: int,
+    candidates: tuple[Candidate, ...],
+    white: tuple[Whitener, ...],
+    correlation: Array,
+    credible: Judge,
+) -> Alarm | None:
+    over = start + np.flatnonzero((heights[start:] >= 1.0).any(axis=1))
+    patience = AGAIN
+    while len(over):
+        day = int(over[0])
+        best = int(np.argmax(heights[day]))
+        alarm = Alarm(day, since, candidates[best], float(heights[day, best]), white)
+        if credible(alarm, correlation):
+            return alarm
+        over = over[over >= day + patience]
+        patience = min(2 * patience, 8 * AGAIN)
+    return None
 
 
 def _correlation(values: Array) -> Array:

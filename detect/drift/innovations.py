@@ -12,6 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
+from sevenppb.detect.drift import autoregression
+from sevenppb.detect.drift.autoregression import Memory
+
 Array = NDArray[np.float64]
 
 FLAT = 1.0e3  # prior standard deviation, in units of the noise, of a coefficient that nothing is known of
@@ -27,28 +30,43 @@ class Noise:
 
 @dataclass(frozen=True)
 class Whitener:
-    """The causal linear map from the days that have a reading to innovations: solve(lower, whitened).
+    """The causal linear map from the days that have a reading to innovations: memory takes out what a day remembers of
+    the day before, and solving with `lower` [n, n] what the coefficients of the terms have been learned to be.
+    `columns` [n, m] are the terms as the memory leaves them, times their prior standard deviations `spread` [m]."""
 
-    days [n] row numbers with readings, lower [n, n], decay and scale [n] whiten the noise of each day against
-    the last day with a reading."""
-
-    days: NDArray[np.intp]
+    memory: Memory
     lower: Array
-    decay: Array
-    scale: Array
+    columns: Array
+    terms: Array
+    spread: Array
 
-    def __call__(self, columns: Array) -> Array:
-        """Innovations of one or more series (all days, or days × m) at the days with readings."""
-        rows = columns[self.days]
-        return np.asarray(
-            linalg.solve_triangular(self.lower, self._white(rows), lower=True, check_finite=False)
-        )
+    @property
+    def days(self) -> NDArray[np.intp]:
+        """Row numbers of the days with a reading [n]."""
+        return self.memory.days
 
-    def _white(self, rows: Array) -> Array:
-        lead = rows.copy()
-        shape = (-1,) + (1,) * (rows.ndim - 1)
-        lead[1:] -= self.decay[1:].reshape(shape) * rows[:-1]
-        return lead / self.scale.reshape(shape)
+    def __call__(self, series: Array, count: int | None = None) -> Array:
+        """Innovations of one or more series (all days, or days × m) at the first `count` days with readings (all)."""
+        rows = self.memory.innovations(series[self.days])[:count]
+        lower = self.lower[:count, :count]
+        return np.asarray(linalg.solve_triangular(lower, rows, lower=True, check_finite=False))
+
+    def response(self) -> Array:
+        """What a lasting shift of 1 adds to each innovation once it is there [n]; what has been learned since, aside."""
+        ones = np.ones(len(self.days))
+        return np.asarray(self.memory.innovations(ones) / np.diag(self.lower))
+
+    def rest(self, series: Array, known: Array, end: int) -> Array:
+        """The series less what the terms say, their coefficients estimated beside the `known` part from the days
+        before row `end`; all days, NaN where there is no reading or from `end` on."""
+        count = int(np.searchsorted(self.days, end))
+        rows = self.memory.innovations((series - known)[self.days])[:count]
+        columns = self.columns[:count]
+        gram = columns.T @ columns + np.eye(columns.shape[1])
+        value = self.terms[self.days[:count]] @ (self.spread * np.linalg.solve(gram, columns.T @ rows))
+        out = np.full(len(series), np.nan)
+        out[self.days[:count]] = series[self.days[:count]] - value
+        return out
 
 
 def whitener(present: NDArray[np.bool_], terms: Array, prior: Array, noise: Noise, weight: Array) -> Whitener:
@@ -59,17 +77,13 @@ def whitener(present: NDArray[np.bool_], terms: Array, prior: Array, noise: Nois
              the series' unit (infinite: nothing known)
     weight   [days] a day's standard deviation over the usual one (few hours: larger)
     """
-    days = np.flatnonzero(present)
-    gap = np.diff(days, prepend=days[:1])
-    decay = noise.phi ** np.maximum(gap, 1)
-    decay[:1] = 0.0
-    variance = noise.sd**2 * weight[days] ** 2
-    scale = np.sqrt(variance * (1 - decay**2))
-    bare = Whitener(days, np.eye(len(days)), decay, scale)
-    columns = bare._white(terms[days]) * np.minimum(prior, FLAT * noise.sd)
+    memory = autoregression.memory(np.where(present, 0.0, np.nan), noise.sd * weight, noise.phi)
+    spread = np.minimum(prior, FLAT * noise.sd)
+    columns = memory.innovations(terms[memory.days]) * spread
     covariance = columns @ columns.T
     covariance[np.diag_indices_from(covariance)] += 1.0
-    return Whitener(days, linalg.cholesky(covariance, lower=True, check_finite=False), decay, scale)
+    lower = linalg.cholesky(covariance, lower=True, check_finite=False)
+    return Whitener(memory, lower, columns, terms, spread)
 
 
 def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -> Noise:

@@ -16,6 +16,7 @@ from sevenppb.detect.drift.autoregression import Memory
 
 Array = npt.NDArray[np.float64]
 
+_LEAST_LOG = -300.0  # a day can't rule a state out by more: else a large move leaves no state possible
 _SPELLS = (3.0, 10.0, 30.0)  # days, mean length of a spell, on or off
 _SIZES = np.geomspace(0.5, 8.0, 12)  # of a move, in standard deviations of one day
 
@@ -96,7 +97,7 @@ def _log_ratio(moves: Array, white: Array, sizes: Array) -> Array:
 def _forward(steps: Array, log_ratio: Array) -> Array:
     """Log-likelihood (spells, sizes) of all days, over the paths that came back."""
     peak = log_ratio.max(axis=(2, 3), keepdims=True)
-    ratio = np.exp(log_ratio - peak)
+    ratio = np.exp(np.maximum(log_ratio - peak, _LEAST_LOG))
     state = np.zeros((steps.shape[1], log_ratio.shape[1], 5))
     state[..., 0] = 1.0
     total = np.zeros(state.shape[:2])
@@ -112,7 +113,8 @@ def _forward(steps: Array, log_ratio: Array) -> Array:
 def _smooth(steps: Array, log_ratio: Array) -> tuple[Array, Array]:
     """Of one chain that came back: the probabilities (n, 5, 5) of each day's state with the day before's, and
     of each day (n,) being the first on."""
-    joint = steps * np.exp(log_ratio - log_ratio.max(axis=(1, 2), keepdims=True))
+    peak = log_ratio.max(axis=(1, 2), keepdims=True)
+    joint = steps * np.exp(np.maximum(log_ratio - peak, _LEAST_LOG))
     n = len(joint)
     ahead, behind = np.zeros((n + 1, 5)), np.empty((n + 1, 5))
     ahead[0, 0], behind[n] = 1.0, _CAME_BACK

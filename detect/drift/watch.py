@@ -28,7 +28,7 @@ class Charts:
     limit: float
 
 
-def charts_for(budget: float, directions: int, k: float, weight: float) -> Charts:
+def charts_for(budget: float, directions: float, k: float, weight: float) -> Charts:
     """Charts for `budget` false alarms a year of daily values, shared by `directions` independent directions.
 
     CUSUM and EWMA of one direction go off together far more often than not; each is given three quarters of
@@ -36,11 +36,9 @@ def charts_for(budget: float, directions: int, k: float, weight: float) -> Chart
     run_length = 365.25 * directions / (0.75 * budget)
     return Charts(
         k=k,
-        h=runlength.cusum_threshold(k, run_length),
+        h=runlength.cusum_threshold(k, run_length, two_sided=False),
         weight=weight,
-        limit=runlength.ewma_limit(
-            weight, run_length / 2
-        ),  # of the two-sided chart, of which one side is used
+        limit=runlength.ewma_limit(weight, run_length, two_sided=False),
     )
 
 

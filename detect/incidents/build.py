@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from sevenppb.detect.balance import fit
 from sevenppb.detect.balance.health import ADDITIVE
-from sevenppb.detect.balance.model import CP_WATER, Conditions
+from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis.likelihood import Explanation
 from sevenppb.detect.expected import Days
@@ -24,6 +24,7 @@ from sevenppb.detect.incidents.incident import (
     LimitReached,
     Magnitude,
 )
+from sevenppb.detect.physics import heat
 from sevenppb.detect.quality.readings import Stuck
 from sevenppb.detect.roles import ROLES
 
@@ -70,7 +71,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         role=best.role,
         confidence=best.probability,
         alternatives=_alternatives(episode.diagnosis.explanations),
-        shape="step" if change.shape == "step" else "ramp",
+        shape="intermittent" if episode.returned else change.shape,
         onset=days.index[change.onset],
         onset_interval=(days.index[change.onset_low], days.index[change.onset_high]),
         first_flagged=days.index[episode.alarms[0].day],
@@ -194,7 +195,7 @@ def _magnitude(days: Days, episode: Episode, best: Explanation, at: Conditions) 
         value, a, b = (sign * step * s for s in sizes)
         return Magnitude(f"{role.label} reads off by", value, min(a, b), max(a, b), role.unit)
     if cause.parameter in ADDITIVE:
-        scale = step * days.fitted.health.flow * CP_WATER / 1000.0
+        scale = step * days.fitted.health.flow * heat.CP_WATER / 1000.0
         value, low, high = (s * scale for s in sizes)
         return Magnitude(cause.what, value, low, high, cause.unit)
     value, low, high = (abs(float(np.expm1(sign * step * s))) for s in sizes)

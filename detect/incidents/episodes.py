@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.likelihood import Again, Diagnosis
+from sevenppb.detect.diagnosis.likelihood import Diagnosis
 from sevenppb.detect.diagnosis.search import Alarm, Break, Search
 from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.expected import Days
@@ -16,6 +16,7 @@ from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
 
+AFTERMATH = 60  # days after its end on which an alarm can still be an episode's going back
 HALF_GONE = 0.5  # share of an episode's effect left below which it has ended
 DOUBTFUL = (
     0.5  # probability of nothing, given what is known by then, from which an alarm or an episode is not told
@@ -34,17 +35,33 @@ class Episode:
     change: Change
     diagnosis: Diagnosis
     ended: int | None
+    returned: bool
 
 
 @dataclass(frozen=True)
 class _Open:
-    """An episode while the watch goes on: its alarms, the first and the largest effects seen, rows of its onset and of
-    its end (None: still there)."""
+    """An episode while the watch goes on: its alarms, effects so far, what explains it, rows of its onset and of its
+    end (None: still there), and whether it went away and came back."""
 
     alarms: tuple[Alarm, ...]
     effect: Array
+    cause: tuple[str, str | None, int]
     onset: int
     ended: int | None = None
+    returned: bool = False
+
+
+def judge(
+    days: Days, candidates: tuple[Candidate, ...], instruments: Instruments, settings: Settings
+) -> search.Judge:
+    """Whether an alarm, on its day and knowing nothing later, was more likely something than nothing."""
+
+    def credible(alarm: Alarm, correlation: Array) -> bool:
+        seen = changes.fit_change(days, alarm.white, alarm.since, alarm.day, alarm.day + 1)
+        told = likelihood.diagnose(days, seen, candidates, instruments, correlation, settings.discrepancy)
+        return told.nothing <= DOUBTFUL
+
+    return credible
 
 
 def episodes(
@@ -55,15 +72,12 @@ def episodes(
     work: tuple[Break, ...],
     settings: Settings,
 ) -> tuple[Episode, ...]:
-    """Episodes in the order of their first alarms. An alarm counts if, on its day, something rather than nothing was
-    the likelier; an episode is told if it still is on the last day."""
-    every = np.ones(len(days.features), dtype=bool)
+    """Episodes in the order of their first alarms; an episode is told if, on the last day, something is still likelier
+    than nothing."""
     groups: list[_Open] = []
-    for i, alarm in enumerate(found.alarms):
-        before = tuple(Break(a.day + 1, every) for a in found.alarms[:i])
-        white = search.whiteners(days, (*work, *before))
-        seen = changes.fit_change(days, white, alarm.since, alarm.day, alarm.day + 1)
-        still = [k for k, group in enumerate(groups) if group.ended is None]
+    for alarm in found.alarms:
+        seen = changes.fit_change(days, alarm.white, alarm.since, alarm.day, alarm.day + 1)
+        still = [k for k, g in enumerate(groups) if g.ended is None or alarm.day - g.ended < AFTERMATH]
         told = likelihood.diagnose(
             days,
             seen,
@@ -73,42 +87,72 @@ def episodes(
             settings.discrepancy,
             tuple(groups[k].effect for k in still),
         )
-        if told.nothing > DOUBTFUL:
-            continue
-        home = _home(groups, still, told.again)
+        home = _home(groups, still, told)
         if home is None:
-            groups.append(_Open((alarm,), seen.effect, seen.onset))
+            groups.append(_Open((alarm,), np.nan_to_num(seen.effect), _cause(told), seen.onset))
         else:
             k, back = home
             groups[k] = _joined(groups[k], alarm, seen, back)
-    told_now = (
-        _told(days, found, candidates, instruments, work, settings, group, groups) for group in groups
-    )
+    told_now = [_told(days, found, candidates, instruments, work, settings, g, groups) for g in groups]
+    merged = _merged(groups, told_now)
+    if len(merged) < len(groups):
+        told_now = [_told(days, found, candidates, instruments, work, settings, g, merged) for g in merged]
     return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DOUBTFUL)
 
 
-def _home(groups: list[_Open], still: list[int], again: tuple[Again, ...]) -> tuple[int, bool] | None:
-    """The open episode that an alarm belongs to, and whether it went back; None for something new."""
-    if not again:
-        return None
-    shares = [
-        (max(a.growing, a.going_back), k, a.going_back > a.growing) for a, k in zip(again, still, strict=True)
-    ]
-    total = sum(a.growing + a.going_back for a in again)
-    _, k, back = max(shares)
-    return (k, back) if total > 0.5 else None
+def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
+    """Groups that turn out to have one cause are one: early alarms of a slow change can look like something else."""
+    out: dict[object, _Open] = {}
+    for k, (group, episode) in enumerate(zip(groups, told_now, strict=True)):
+        cause = _cause(episode.diagnosis)
+        doubtful = cause[0] == "unexplained" or episode.diagnosis.nothing > DOUBTFUL
+        key = k if doubtful else cause
+        if key in out:
+            first = out[key]
+            came_back = first.ended is not None and group.onset > first.ended
+            out[key] = replace(
+                first,
+                alarms=(*first.alarms, *group.alarms),
+                ended=group.ended,
+                returned=first.returned or group.returned or came_back,
+            )
+        else:
+            out[key] = group
+    return list(out.values())
+
+
+def _home(groups: list[_Open], still: list[int], told: Diagnosis) -> tuple[int, bool] | None:
+    """The episode that an alarm belongs to, and whether it went back; None for something new. An alarm belongs to an
+    open episode whose pattern it repeats or reverses, or to the latest one with the same cause, even if that had
+    ended: then it has come back."""
+    if told.again and sum(a.growing + a.going_back for a in told.again) > 0.5:
+        shares = [(max(a.growing, a.going_back), k, a) for a, k in zip(told.again, still, strict=True)]
+        _, k, again = max(shares, key=lambda share: share[:2])
+        return k, again.going_back > again.growing
+    cause = _cause(told)
+    same = [k for k, group in enumerate(groups) if group.cause == cause and cause[0] != "unexplained"]
+    return (same[-1], False) if same else None
+
+
+def _cause(told: Diagnosis) -> tuple[str, str | None, int]:
+    best = told.explanations[0]
+    return best.cause, best.role, 0 if best.candidate is None else best.candidate.sign
 
 
 def _joined(group: _Open, alarm: Alarm, seen: Change, back: bool) -> _Open:
     """The episode with one more alarm; effects add up, and what has gone back by more than half has ended."""
+    alarms = (*group.alarms, alarm)
     effect = group.effect + np.nan_to_num(seen.effect)
     if not back:
-        return replace(group, alarms=(*group.alarms, alarm), effect=effect)
+        came_back = group.ended is not None
+        return replace(group, alarms=alarms, effect=effect, ended=None, returned=group.returned or came_back)
     errors = np.nan_to_num(1.0 / seen.error)
     left = float(np.linalg.norm(effect * errors) / max(np.linalg.norm(group.effect * errors), 1e-9))
+    if group.ended is not None:
+        return group
     if left < HALF_GONE:
-        return replace(group, alarms=(*group.alarms, alarm), ended=seen.onset)
-    return replace(group, alarms=(*group.alarms, alarm), effect=effect)
+        return replace(group, alarms=alarms, ended=seen.onset)
+    return replace(group, alarms=alarms, effect=effect)
 
 
 def _told(
@@ -125,13 +169,14 @@ def _told(
     every = np.ones(len(days.features), dtype=bool)
     first = group.alarms[0]
     end = len(days.index) if group.ended is None else max(group.ended, first.day + 1)
-    own = {a.day for a in group.alarms}
-    rows = {a.day + 1 for a in found.alarms if a.day not in own}
+    rows = {a.day + 1 for other in groups if other is not group for a in other.alarms}
     rows |= {other.onset for other in groups if other is not group and other.onset > group.onset}
     others = tuple(Break(row, every) for row in sorted(rows) if row < end)
     white = search.whiteners(days, (*work, *others))
-    change = changes.fit_change(days, white, first.since, first.day, end)
+    change = changes.fit_change(days, white, first.since, group.alarms[-1].day, end)
     diagnosis = likelihood.diagnose(
         days, change, candidates, instruments, found.correlation, settings.discrepancy
     )
-    return Episode(group.alarms, change, diagnosis, group.ended)
+    # Alarms before the change could have begun were chance.
+    alarms = tuple(a for a in group.alarms if a.day >= change.onset_low) or group.alarms[-1:]
+    return Episode(alarms, change, diagnosis, group.ended, group.returned or change.shape == "intermittent")

@@ -50,7 +50,7 @@ def outlook(
 
 def growing(change: Change, last: int) -> bool:
     """A ramp that had not come to rest by the last day."""
-    return change.shape == "ramp" and change.full >= last - 7
+    return change.shape == "ramp" and (change.full is None or change.full >= last - 7)
 
 
 def days_to(

@@ -3,19 +3,19 @@
 Marks, never drops: one column a reason, True where the hour is cut for it.
 """
 
-import numpy as np
 import pandas as pd
 
 from sevenppb.detect.settings import Settings
 
+FIRST = 24 * 60  # hours that choose the load's role: later readings must not change what earlier ones meant
 LOADS = ("inlet_flow", "outlet_flow", "steam_flow", "makeup_flow")
 
 
 def load_role(hourly: pd.DataFrame) -> str | None:
-    """The role that best stands for the load: the first of LOADS with readings in at least half of the hours that
-    have a shell pressure; None where there is none."""
-    wanted = 0.5 * hourly["shell_pressure"].notna().sum()
-    return next((r for r in LOADS if r in hourly and hourly[r].notna().sum() >= wanted), None)
+    """The role that best stands for the load: the first of LOADS with readings in at least half of the first FIRST
+    hours that have a shell pressure; None where there is none."""
+    early = hourly[hourly["shell_pressure"].notna()].iloc[:FIRST]
+    return next((r for r in LOADS if r in early and early[r].notna().sum() >= 0.5 * len(early)), None)
 
 
 def steady_marks(hourly: pd.DataFrame, barometer: pd.Series, settings: Settings) -> pd.DataFrame:
@@ -31,7 +31,8 @@ def steady_marks(hourly: pd.DataFrame, barometer: pd.Series, settings: Settings)
     role = load_role(hourly)
     if role is not None:
         load = hourly[role]
-        usual = float(load[load > 0].quantile(0.9)) if (load > 0).any() else np.nan
+        # A high load of the readings so far: an hour's mark must not hang on later ones.
+        usual = load.where(load > 0).expanding(min_periods=1).quantile(0.9)
         missing = missing | load.isna()
         marks["no reading"] = missing
         standing = standing | (load < settings.min_load * usual)
