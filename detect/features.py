@@ -10,8 +10,9 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
+from sevenppb.detect import shown
 from sevenppb.detect.fleet import Vessel
-from sevenppb.detect.physics import nozzle, steam
+from sevenppb.detect.physics import steam
 
 
 @dataclass(frozen=True)
@@ -50,9 +51,25 @@ _TABLE = (
         "vent_temperature", "vent_temperature", "vent line temperature", "degC", "linear", -np.inf, 0.5, 3.0
     ),
     Watched("vent_flow", "vent_flow", "vent flow", "kg/s", "log", 1e-5, 0.04, 0.3),
-    Watched("subcooling_swing", "storage_temperature", "subcooling's rise with load", "K", "linear", -np.inf, 0.05, 0.2),
     Watched(
-        "outlet_oxygen_swing", "outlet_oxygen", "outlet oxygen's rise with load", "1", "linear", -np.inf, 0.04, 0.2
+        "subcooling_swing",
+        "storage_temperature",
+        "subcooling's rise with load",
+        "K",
+        "linear",
+        -np.inf,
+        0.05,
+        0.2,
+    ),
+    Watched(
+        "outlet_oxygen_swing",
+        "outlet_oxygen",
+        "outlet oxygen's rise with load",
+        "1",
+        "linear",
+        -np.inf,
+        0.04,
+        0.2,
     ),
     Watched("spray_differential", "spray_differential", "spray differential", "Pa", "log", 200.0, 0.025, 0.2),
 )
@@ -69,7 +86,7 @@ def barometer_of(hourly: pd.DataFrame, vessel: Vessel) -> pd.Series:
 
 def observed(hourly: pd.DataFrame, barometer: pd.Series, vessel: Vessel) -> pd.DataFrame:
     """Features per hour on their natural scale: the watched ones whose role is recorded, and the shown ones
-    `steam_to_shell` [Pa] and `vent_loss` [kg/s, by orifice flow from the bore] where they can be had.
+    that the recorded roles allow.
 
     Every pressure is absolute [Pa]. NaN in, NaN out.
     """
@@ -79,16 +96,8 @@ def observed(hourly: pd.DataFrame, barometer: pd.Series, vessel: Vessel) -> pd.D
         if feature.role in hourly and not feature.name.endswith(SWING):
             columns[feature.name] = hourly[feature.role].to_numpy()
     columns["subcooling"] = steam.saturation_temperature(pressure) - hourly["storage_temperature"].to_numpy()
-    if "steam_pressure" in hourly:
-        columns["steam_to_shell"] = hourly["steam_pressure"].to_numpy() - pressure
-    if vessel.vent_bore is not None:
-        flux = nozzle.mass_flux(pressure, barometer.to_numpy(), steam.density_vapour(pressure))
-        opening = hourly["vent_valve"].to_numpy() if "vent_valve" in hourly else 1.0
-        columns["vent_loss"] = VENT_DISCHARGE * np.pi / 4 * vessel.vent_bore**2 * flux * opening
-    return pd.DataFrame(columns, index=hourly.index)
-
-
-VENT_DISCHARGE = 0.6  # of a sharp-edged vent orifice; with it Napier's form reads 24.24 P D²: htfbw.com 59834
+    features = pd.DataFrame(columns, index=hourly.index)
+    return features.join(shown.shown(hourly, barometer, vessel))
 
 
 def to_test(feature: Watched, values: np.ndarray) -> np.ndarray:

@@ -30,4 +30,10 @@ LIMITS: dict[str, Limit] = {
 
 STANDARD_ATMOSPHERE = 101_325.0  # Pa; ISO 2533:1975
 AMBIENT = 20.0  # degC around shell and vent line where nothing is measured; common practice, no source
-AIR_PER_OXYGEN_MASS = 2.85  # kg dissolved air gases per kg oxygen near 20 degC; from memory
+VENT_SHARE = (
+    1.0e-3  # of the water flow, where no vent is known; trade tutorials quote 0.5e-3 to 2e-3 of capacity
+)
+HEAT_LOSS, HEAT_LOSS_DOUBT = (
+    0.2,
+    0.3,
+)  # K by which heat loss cools the usual water flow; common practice, no source

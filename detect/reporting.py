@@ -9,6 +9,7 @@ from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, to_natural
 from sevenppb.detect.incidents.episodes import Episode
+from sevenppb.detect.physics import sprays
 
 Array = NDArray[np.float64]
 
@@ -32,6 +33,10 @@ def daily_table(days: Days, found: Search, signed: Signatures, told: tuple[Episo
         high, low = to_natural(feature, expected + error), to_natural(feature, expected - error)
         columns[f"band_{name}"] = 0.5 * (high - low)
         columns[f"residual_{name}"] = columns[f"observed_{name}"] - columns[f"expected_{name}"]
+    if "spray_differential" in days.seen:
+        measured = days.seen["spray_differential"].to_numpy()
+        curve = days.fitted.health.spray_curve
+        columns["spray_openness"] = sprays.openness(days.at.flow, measured, curve)
     for name in days.seen.columns:
         if name not in WATCHED:
             columns[name] = days.seen[name].to_numpy()

@@ -9,6 +9,9 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sevenppb.detect.limits import HEAT_LOSS, HEAT_LOSS_DOUBT, VENT_SHARE
+from sevenppb.detect.physics.sprays import Curve
+
 
 @dataclass(frozen=True)
 class Health:
@@ -46,20 +49,25 @@ class Health:
     spray_differential: float = 4.0e4
     spray_exponent: float = 1.6
     vent_openness: float = 1.0
-    vent_share: float = 1.0e-3
+    vent_share: float = VENT_SHARE
     vent_line: float = 0.03
     supply_capacity: float = 1.0
     valve_opening: float = 0.5
     valve_curve: float = 0.8
     inlet_gas: float = 3000.0
     flood_margin: float = 1.6
-    heat_loss: float = 0.2
+    heat_loss: float = HEAT_LOSS
 
     def moved(self, parameter: str, by: float | NDArray[np.float64]) -> "Health":
         """This health with one parameter moved: by a log step, or by an additive one [the parameter's unit]. With a
         column of K steps [K, 1], K healths in one."""
         old = getattr(self, parameter)
         return replace(self, **{parameter: old + by if parameter in ADDITIVE else old * np.exp(by)})
+
+    @property
+    def spray_curve(self) -> Curve:
+        """The healthy sprays: differential against flow."""
+        return Curve(self.flow, self.spray_differential, self.spray_exponent)
 
 
 ADDITIVE = frozenset({"heat_loss"})
@@ -77,7 +85,7 @@ FITTED: tuple[tuple[str, float, float, float], ...] = (
     ("valve_opening", 0.7, 0.02, 1.0),
     ("valve_curve", 0.4, 0.2, 2.5),
     ("inlet_gas", 0.8, 30.0, 1.5e4),
-    ("heat_loss", 0.3, 0.0, 5.0),
+    ("heat_loss", HEAT_LOSS_DOUBT, 0.0, 5.0),
 )
 
 PARAMETERS = frozenset(f.name for f in fields(Health))

@@ -10,17 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance.health import Health
-from sevenppb.detect.limits import AIR_PER_OXYGEN_MASS, AMBIENT
-from sevenppb.detect.physics import nozzle, oxygen, steam
+from sevenppb.detect.limits import AMBIENT
+from sevenppb.detect.physics import heat, nozzle, oxygen, sprays, steam
+from sevenppb.detect.physics.heat import Heater, Stream
 
 Array = NDArray[np.float64]
 
-MOLAR_WATER, MOLAR_OXYGEN, MOLAR_AIR = 18.0153, 31.9988, 28.97  # kg/kmol
-CP_WATER = 4230.0  # J/kg K near 110 degC; IAPWS-IF97
 FLOOD_SHARPNESS = (
     10.0  # exponent with which trays fail beyond their flooding load; common practice, no source
 )
 USUAL_STEAM = 0.08  # kg steam per kg water: a round figure, only to make valve areas dimensionless
+MOST_GAS = 0.7  # share of the shell's pressure that gas may take in the model: beyond it nothing is known
 MIN_VENT_STEAM = (
     1e-3  # share of the reference vent flow that always remains, so that a closed vent stays finite
 )
@@ -77,13 +77,9 @@ def expected(at: Conditions, health: Health) -> Expected:
 
     # Gas: what is stripped leaves over the vent, so the vapour it leaves with holds that much.
     oxygen_in = np.where(np.isnan(at.inlet_oxygen), health.inlet_gas, at.inlet_oxygen)
-    oxygen_share = (at.flow * oxygen_in * 1e-9 / MOLAR_OXYGEN) / (vent / MOLAR_WATER)
-    gas_share = oxygen_share * AIR_PER_OXYGEN_MASS * MOLAR_OXYGEN / MOLAR_AIR
-    gas_pressure = at.shell_pressure * gas_share / (1.0 + gas_share)
-    oxygen_pressure = at.shell_pressure * oxygen_share / (1.0 + gas_share)
-    depressed = steam.saturation_temperature(
-        np.maximum(at.shell_pressure - gas_pressure, 0.3 * at.shell_pressure)
-    )
+    gases = oxygen.gas_per_oxygen(AMBIENT)
+    gas = oxygen.gas_pressure(at.shell_pressure, gases * oxygen.moles(at.flow, oxygen_in), vent)
+    depressed = oxygen.depressed_saturation(at.shell_pressure, np.minimum(gas, MOST_GAS * at.shell_pressure))
 
     # Transfer: fouled and worn sprays both spray worse; trays fail beyond their flooding load.
     spray_units = health.spray_transfer * np.exp(-abs(np.log(health.spray_openness)))
@@ -93,19 +89,20 @@ def expected(at: Conditions, health: Health) -> Expected:
     heated = saturation - (saturation - sprayed) * np.exp(-tray_units)
     stored = heated - health.heat_loss / load
 
-    equilibrium = oxygen.equilibrium_oxygen(oxygen_pressure, depressed)
-    after_sprays = equilibrium + (oxygen_in - equilibrium) * np.exp(-health.oxygen_transfer * spray_units)
-    oxygen_out = after_sprays * np.exp(-health.oxygen_transfer * tray_units)
+    equilibrium = oxygen.equilibrium_oxygen(gas / gases, depressed)
+    after_sprays = oxygen.stripped(oxygen_in, equilibrium, health.oxygen_transfer * spray_units)
+    oxygen_out = oxygen.stripped(after_sprays, 0.0, health.oxygen_transfer * tray_units)
 
     # Heat: steam that heats the water, feeds the vent and makes up the loss.
-    hot = steam.enthalpy_liquid(heated)
-    duty = (
-        at.flow * (hot - steam.enthalpy_liquid(at.inlet_temperature))
-        + at.drain_flow * (hot - steam.enthalpy_liquid(at.drain_temperature))
-        + vent * (steam.enthalpy_vapour(at.shell_pressure) - hot)
-        + health.heat_loss * health.flow * CP_WATER
+    heater = Heater(
+        inlet=Stream(at.flow, steam.enthalpy_liquid(at.inlet_temperature)),
+        drain=Stream(at.drain_flow, steam.enthalpy_liquid(at.drain_temperature)),
+        steam=Stream(np.nan, steam.enthalpy_steam(at.steam_pressure, at.steam_temperature)),
+        outlet=Stream(np.nan, steam.enthalpy_liquid(heated)),
+        vent=Stream(vent, steam.enthalpy_vapour(at.shell_pressure)),
+        loss=health.heat_loss * health.flow * heat.CP_WATER,
     )
-    steam_flow = np.maximum(duty, 0.0) / (steam.enthalpy_steam(at.steam_pressure, at.steam_temperature) - hot)
+    steam_flow = np.maximum(heat.steam_needed(heater), 0.0)
 
     passing = nozzle.mass_flux(at.steam_pressure, at.shell_pressure, steam.density_vapour(at.steam_pressure))
     supply = np.asarray(health.supply)
@@ -117,7 +114,7 @@ def expected(at: Conditions, health: Health) -> Expected:
 
     line = health.vent_line / np.maximum(relative_vent, 0.02)
     vent_temperature = AMBIENT + (depressed - AMBIENT) * np.exp(-line)
-    differential = health.spray_differential * (load / health.spray_openness) ** health.spray_exponent
+    differential = sprays.differential(at.flow, health.spray_curve, health.spray_openness)
     return Expected(
         subcooling=saturation - stored,
         steam_flow=steam_flow,

@@ -1,20 +1,24 @@
 """Mass and heat of a direct-contact heater: what steam it needs, what its vent takes, how well its meters
 agree.
 
-    water + steam (+ drains, make-up) in  =  outlet water + vent out
+    inlet + steam (+ drains, make-up)     =  outlet + vent
     each flow times its enthalpy in       =  each flow times its enthalpy out + heat loss
 
-Flows kg/s, enthalpies J/kg, heat W; uncertainties are standard deviations in the same unit. NaN gives NaN.
-Source: the first law; propagation to first order as in JCGM 100:2008 (Guide to the Expression of Uncertainty
-in Measurement), section 5.1.2, errors of different instruments taken as independent."""
+One of the two large water flows may be unknown: counting enthalpies from its own takes it out of the heat
+balance. Flows kg/s, enthalpies J/kg, heat W; uncertainties are standard deviations in the same unit. NaN
+gives NaN. Source: the first law; propagation to first order as in JCGM 100:2008 (Guide to the Expression of
+Uncertainty in Measurement), section 5.1.2, errors of different instruments taken as independent."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Name = Literal["inlet", "drain", "makeup", "steam", "outlet", "vent"]
+
+CP_WATER = 4230.0  # J/(kg K) of water near 110 degC; IAPWS-IF97
 
 
 @dataclass(frozen=True)
@@ -28,97 +32,79 @@ class Stream:
 
 
 @dataclass(frozen=True)
-class Closure:
-    """In minus out: mass [kg/s] and heat [W], each with its standard uncertainty. Zero, within it, where the
-    meters agree."""
+class Heater:
+    """What goes in and out. `follows` is the water flow that the others settle by the mass balance: its own
+    flow is used by `mass_closure` alone. Heat `loss` with its uncertainty [W]."""
 
-    mass: Array
-    mass_sd: Array
-    heat: Array
-    heat_sd: Array
+    inlet: Stream
+    steam: Stream
+    outlet: Stream
+    vent: Stream
+    drain: Stream | None = None
+    makeup: Stream | None = None
+    loss: npt.ArrayLike = 0.0
+    loss_sd: npt.ArrayLike = 0.0
+    follows: Literal["inlet", "outlet"] = "outlet"
 
-
-def steam_needed(
-    waters: Sequence[Stream],
-    vent: Stream,
-    outlet_enthalpy: npt.ArrayLike,
-    steam_enthalpy: npt.ArrayLike,
-    loss_w: npt.ArrayLike = 0.0,
-) -> Array:
-    """Steam [kg/s] that heats the waters (inlet, make-up, drains) to the outlet's enthalpy, feeds the vent
-    and makes up the heat loss. The outlet flow follows from the mass balance."""
-    out = _array(outlet_enthalpy)
-    heat = _array(loss_w) + _array(vent.flow) * (_array(vent.enthalpy) - out)
-    for water in waters:
-        heat = heat + _array(water.flow) * (out - _array(water.enthalpy))
-    return np.asarray(heat / (_array(steam_enthalpy) - out))
-
-
-def steam_for_outlet(
-    outlet: Stream,
-    inlet_enthalpy: npt.ArrayLike,
-    others: Sequence[Stream],
-    vent: Stream,
-    steam_enthalpy: npt.ArrayLike,
-    loss_w: npt.ArrayLike = 0.0,
-) -> Array:
-    """Steam [kg/s] for a given outlet flow, where the inlet follows (a level controller). `others` are
-    make-up and drains; the inlet flow is outlet + vent - steam - others."""
-    cold = _array(inlet_enthalpy)
-    heat = _array(loss_w)
-    for hot in (outlet, vent):
-        heat = heat + _array(hot.flow) * (_array(hot.enthalpy) - cold)
-    for other in others:
-        heat = heat - _array(other.flow) * (_array(other.enthalpy) - cold)
-    return np.asarray(heat / (_array(steam_enthalpy) - cold))
+    def streams(self) -> dict[Name, tuple[float, Stream]]:
+        """Each stream with 1 where it goes in and -1 where it goes out."""
+        all_: dict[Name, tuple[float, Stream | None]] = {
+            "inlet": (1.0, self.inlet),
+            "drain": (1.0, self.drain),
+            "makeup": (1.0, self.makeup),
+            "steam": (1.0, self.steam),
+            "outlet": (-1.0, self.outlet),
+            "vent": (-1.0, self.vent),
+        }
+        return {name: (sign, stream) for name, (sign, stream) in all_.items() if stream is not None}
 
 
-def vent_by_balance(
-    waters: Sequence[Stream],
-    steam: Stream,
-    outlet: Stream,
-    vent_enthalpy: npt.ArrayLike,
-    loss_w: npt.ArrayLike = 0.0,
-    loss_sd: npt.ArrayLike = 0.0,
-) -> tuple[Array, Array]:
-    """Vent flow [kg/s] that heat leaves over, and its standard uncertainty. The outlet flow isn't used, only
-    its enthalpy. A difference of two large flows: to be weighted by its variance, never trusted alone."""
-    out = _array(outlet.enthalpy)
-    latent = _array(vent_enthalpy) - out
-    inflows = (steam, *waters)
-    surplus = -_array(loss_w)
-    variance = _array(loss_sd) ** 2
-    for stream in inflows:
-        surplus = surplus + _array(stream.flow) * (_array(stream.enthalpy) - out)
-        variance = variance + _stream_variance(stream, out)
-    flow = surplus / latent
-    through_outlet = flow - sum((_array(stream.flow) for stream in inflows), _array(0.0))
-    variance = variance + (through_outlet * _array(outlet.enthalpy_sd)) ** 2
-    return np.asarray(flow), np.asarray(np.sqrt(variance) / np.abs(latent))
+def steam_needed(heater: Heater) -> Array:
+    """Steam [kg/s] that closes the heat balance; the heater's own steam flow isn't used."""
+    return _closing(heater, "steam")
 
 
-def closure(
-    inflows: Sequence[Stream],
-    outflows: Sequence[Stream],
-    loss_w: npt.ArrayLike = 0.0,
-    loss_sd: npt.ArrayLike = 0.0,
-) -> Closure:
-    """How far mass and heat are from balancing over all measured streams."""
-    mass = mass_variance = _array(0.0)
-    heat, heat_variance = -_array(loss_w), _array(loss_sd) ** 2
-    for sign, streams in ((1.0, inflows), (-1.0, outflows)):
-        for stream in streams:
-            mass = mass + sign * _array(stream.flow)
-            heat = heat + sign * _array(stream.flow) * _array(stream.enthalpy)
-            mass_variance = mass_variance + _array(stream.flow_sd) ** 2
-            heat_variance = heat_variance + _stream_variance(stream, _array(0.0))
-    return Closure(mass, np.sqrt(mass_variance), heat, np.sqrt(heat_variance))
+def vent_by_balance(heater: Heater) -> Array:
+    """Vent flow [kg/s] that closes the heat balance; the heater's own vent flow isn't used. A difference of
+    two large flows: to be weighted by its variance, never trusted alone."""
+    return _closing(heater, "vent")
 
 
-def _stream_variance(stream: Stream, datum: Array) -> Array:
-    by_flow = (_array(stream.enthalpy) - datum) * _array(stream.flow_sd)
-    by_enthalpy = _array(stream.flow) * _array(stream.enthalpy_sd)
-    return np.asarray(by_flow**2 + by_enthalpy**2)
+def closing_sd(heater: Heater, solved: Literal["steam", "vent"]) -> Array:
+    """Standard uncertainty [kg/s] of `steam_needed` or `vent_by_balance`."""
+    over = _array(getattr(heater, heater.follows).enthalpy)
+    flow = _closing(heater, solved)
+    variance = _array(heater.loss_sd) ** 2
+    through = _array(0.0)
+    for name, (sign, stream) in heater.streams().items():
+        if name != heater.follows:
+            known = replace(stream, flow=flow, flow_sd=0.0) if name == solved else stream
+            by_flow = (_array(known.enthalpy) - over) * _array(known.flow_sd)
+            by_enthalpy = _array(known.flow) * _array(known.enthalpy_sd)
+            variance = variance + by_flow**2 + by_enthalpy**2
+            through = through + sign * _array(known.flow)
+    variance = variance + (through * _array(getattr(heater, heater.follows).enthalpy_sd)) ** 2
+    return np.asarray(np.sqrt(variance) / np.abs(_array(getattr(heater, solved).enthalpy) - over))
+
+
+def mass_closure(heater: Heater) -> tuple[Array, Array]:
+    """Flows in less flows out [kg/s] and its standard uncertainty: zero, within it, where meters agree."""
+    total = variance = _array(0.0)
+    for sign, stream in heater.streams().values():
+        total = total + sign * _array(stream.flow)
+        variance = variance + _array(stream.flow_sd) ** 2
+    return total, np.sqrt(variance)
+
+
+def _closing(heater: Heater, solved: Literal["steam", "vent"]) -> Array:
+    over = _array(getattr(heater, heater.follows).enthalpy)
+    streams = heater.streams()
+    surplus = -_array(heater.loss)
+    for name, (sign, stream) in streams.items():
+        if name not in (heater.follows, solved):
+            surplus = surplus + sign * _array(stream.flow) * (_array(stream.enthalpy) - over)
+    sign, stream = streams[solved]
+    return np.asarray(-sign * surplus / (_array(stream.enthalpy) - over))
 
 
 def _array(values: npt.ArrayLike) -> Array:

@@ -41,19 +41,13 @@ def equilibrium_oxygen(p_o2_pa: npt.ArrayLike, T_degC: npt.ArrayLike) -> Array:
     return np.asarray(np.asarray(p_o2_pa, dtype=np.float64) / henry(T_degC) * _PPB_PER_MOLE_FRACTION)
 
 
-def partial_pressure(oxygen_ppb: npt.ArrayLike, T_degC: npt.ArrayLike) -> Array:
-    """Partial pressure of oxygen [Pa] in equilibrium with water of this content [ppb] and temperature
-    [degC]."""
-    return np.asarray(np.asarray(oxygen_ppb, dtype=np.float64) * henry(T_degC) / _PPB_PER_MOLE_FRACTION)
-
-
-def saturated_with_air(T_degC: npt.ArrayLike, P_pa: npt.ArrayLike) -> Array:
-    """Oxygen [ppb] of water standing under moist air of total pressure P [Pa]; 0 where the water boils.
-
-    Within 4 % of the water-quality tables from 0 to 40 degC: the two correlations differ by that much.
-    """
-    dry = np.maximum(np.asarray(P_pa, dtype=np.float64) - steam.saturation_pressure(T_degC), 0.0)
-    return equilibrium_oxygen(OXYGEN_IN_AIR * dry, T_degC)
+def moles(water_kg_s: npt.ArrayLike, oxygen_ppb: npt.ArrayLike) -> Array:
+    """Oxygen [mol/s] that a water flow [kg/s] of this content [ppb] brings."""
+    return np.asarray(
+        np.asarray(water_kg_s, dtype=np.float64)
+        * np.asarray(oxygen_ppb, dtype=np.float64)
+        * (1e-6 / MOLAR_OXYGEN)
+    )
 
 
 def gas_per_oxygen(T_degC: npt.ArrayLike) -> Array:

@@ -1,14 +1,13 @@
 """Spray valves: differential against flow.
 
 A fixed orifice follows the square of the flow. A spring-loaded valve does not: its area grows with the
-differential, so a first part of the differential only lifts it and the rest rises with less than the square.
-Both are
+differential, so the differential rises with less than the square. Both are
 
-    differential = lift + (reference - lift) * (flow / (openness * reference flow)) ** exponent
+    differential = reference * (flow / (openness * reference flow)) ** exponent
 
-with `lift` [Pa] and `exponent` fitted to a healthy stretch, and `openness` [1] the flow area left: 1 when
-healthy, 0.5 where half of the sprays pass nothing. NaN gives NaN. The form is a fit, not a law: common
-practice, no source."""
+with the `exponent` fitted to a healthy stretch, and `openness` [1] the flow area left: 1 when healthy, 0.5
+where half of the sprays pass nothing. NaN gives NaN. The form is a fit, not a law: common practice, no
+source."""
 
 from dataclasses import dataclass
 
@@ -20,28 +19,26 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Curve:
-    """A healthy spray bank: `differential` [Pa] at `flow` [kg/s]; `lift` [Pa] below which no valve opens;
-    `exponent` 2 for fixed orifices, down to about 1 for soft springs."""
+    """A healthy spray bank: `differential` [Pa] at `flow` [kg/s]; `exponent` 2 for fixed orifices, down to
+    about 1 for soft springs."""
 
-    flow: float
-    differential: float
-    lift: float = 0.0
-    exponent: float = 2.0
+    flow: npt.ArrayLike
+    differential: npt.ArrayLike
+    exponent: npt.ArrayLike = 2.0
 
 
 def differential(flow: npt.ArrayLike, curve: Curve, openness: npt.ArrayLike = 1.0) -> Array:
-    """Differential [Pa] at a flow [kg/s] and an openness [1]; at no flow it is the lift. Negative flow gives
-    NaN."""
+    """Differential [Pa] at a flow [kg/s] and an openness [1]. Negative flow gives NaN."""
     rate = np.asarray(flow, dtype=np.float64) / (np.asarray(openness, dtype=np.float64) * curve.flow)
     rate = np.where(rate >= 0, rate, np.nan)
-    return np.asarray(curve.lift + (curve.differential - curve.lift) * rate**curve.exponent)
+    return np.asarray(curve.differential * rate**curve.exponent)
 
 
 def openness(flow: npt.ArrayLike, measured: npt.ArrayLike, curve: Curve) -> Array:
-    """Flow area left [1] that a measured differential [Pa] at a flow [kg/s] implies; NaN at or below the lift
-    and where nothing flows: the valves are shut and say nothing."""
-    above = np.asarray(measured, dtype=np.float64) - curve.lift
+    """Flow area left [1] that a measured differential [Pa] at a flow [kg/s] implies; NaN where there is no
+    differential or nothing flows: the valves are shut and say nothing."""
+    share = np.asarray(measured, dtype=np.float64) / curve.differential
     rate = np.asarray(flow, dtype=np.float64) / curve.flow
-    above, rate = np.broadcast_arrays(above, rate)
-    share = np.where((above > 0) & (rate > 0), above / (curve.differential - curve.lift), np.nan)
-    return np.asarray(rate * share ** (-1.0 / curve.exponent))
+    rate, share = np.broadcast_arrays(rate, share)
+    share = np.where((share > 0) & (rate > 0), share, np.nan)
+    return np.asarray(rate * share ** (-1.0 / np.asarray(curve.exponent)))

@@ -65,11 +65,6 @@ def enthalpy_liquid(T_degC: npt.ArrayLike) -> Array:
     return np.asarray(_lines()["h_liquid"](_inside(T_degC, *_liquid_range())))
 
 
-def density_liquid(T_degC: npt.ArrayLike) -> Array:
-    """Density of saturated liquid [kg/m3] at a temperature [degC]."""
-    return np.asarray(_lines()["rho_liquid"](_inside(T_degC, *_liquid_range())))
-
-
 def enthalpy_vapour(P_pa: npt.ArrayLike) -> Array:
     """Enthalpy of dry saturated steam [J/kg] at absolute pressure [Pa]."""
     return np.asarray(_lines()["h_vapour"](np.log(_inside(P_pa, LOWEST_PRESSURE, HIGHEST_PRESSURE))))
@@ -79,11 +74,6 @@ def density_vapour(P_pa: npt.ArrayLike) -> Array:
     """Density of dry saturated steam [kg/m3] at absolute pressure [Pa]."""
     log_pressure = np.log(_inside(P_pa, LOWEST_PRESSURE, HIGHEST_PRESSURE))
     return np.asarray(np.exp(_lines()["log_rho_vapour"](log_pressure)), dtype=np.float64)
-
-
-def latent_heat(P_pa: npt.ArrayLike) -> Array:
-    """Heat that saturated steam gives up in condensing [J/kg] at absolute pressure [Pa]."""
-    return np.asarray(enthalpy_vapour(P_pa) - enthalpy_liquid(saturation_temperature(P_pa)))
 
 
 def enthalpy_steam(P_pa: npt.ArrayLike, T_degC: npt.ArrayLike) -> Array:
@@ -128,7 +118,6 @@ def _lines() -> "dict[str, CubicSpline]":
     log_pressure = np.log(pressure)
     return {
         "h_liquid": CubicSpline(celsius, [state["h"] * _KJ for state in liquid]),
-        "rho_liquid": CubicSpline(celsius, [1.0 / state["v"] for state in liquid]),
         "h_vapour": CubicSpline(log_pressure, [state["h"] * _KJ for state in vapour]),
         "log_rho_vapour": CubicSpline(log_pressure, [-np.log(state["v"]) for state in vapour]),
     }

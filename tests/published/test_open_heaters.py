@@ -1,10 +1,12 @@
 """Heat balance of a direct-contact heater against textbook power cycles, each turbine state by IAPWS-IF97."""
 
+from dataclasses import replace
+
 import numpy as np
 from iapws import IAPWS97
 
 from sevenppb.detect.physics import heat, steam
-from sevenppb.detect.physics.heat import Stream
+from sevenppb.detect.physics.heat import Heater, Stream
 
 
 def expanded(h, s, MPa, efficiency=1.0):
@@ -22,14 +24,19 @@ def pumped(low_MPa, high_MPa):
 
 def share(steam_h, water_h, MPa, drain=None):
     """Steam per unit of outlet water of a heater without vent or loss; `drain` is (flow, enthalpy)."""
-    boiling = float(steam.saturation_temperature(MPa * 1e6))
-    outlet = Stream(1.0, steam.enthalpy_liquid(boiling))
-    drains = [Stream(drain[0], drain[1] * 1e3)] if drain else []
-    none = Stream(0.0, 0.0)
-    y = float(heat.steam_for_outlet(outlet, water_h * 1e3, drains, none, steam_h * 1e3))
+    hot = steam.enthalpy_liquid(float(steam.saturation_temperature(MPa * 1e6)))
+    heater = Heater(
+        inlet=Stream(np.nan, water_h * 1e3),
+        steam=Stream(np.nan, steam_h * 1e3),
+        outlet=Stream(1.0, hot),
+        vent=Stream(0.0, 0.0),
+        drain=Stream(drain[0], drain[1] * 1e3) if drain else None,
+        follows="inlet",
+    )
+    y = float(heat.steam_needed(heater))
     # the same balance solved from the inlet's side
-    inlet = Stream(1.0 - y - sum(float(d.flow) for d in drains), water_h * 1e3)
-    again = heat.steam_needed([inlet, *drains], none, outlet.enthalpy, steam_h * 1e3)
+    inlet = Stream(1.0 - y - (drain[0] if drain else 0.0), water_h * 1e3)
+    again = heat.steam_needed(replace(heater, inlet=inlet, follows="outlet"))
     assert abs(float(again) - y) < 1e-12
     return y
 
@@ -65,22 +72,22 @@ def test_cengel_and_boles_closed_and_open_heater():
 def test_moran_and_shapiro_heater_is_a_mass_balance_only():
     """Moran and Shapiro, mass-balance example: 40 kg/s of steam and 25 cm2 of water at 40 degC give 0.06 m3/s
     of saturated water at 7 bar, 54.15 and 14.15 kg/s (answers from memory, recomputed). As a heat balance it
-    does not close, and the closure says so."""
-    out = 0.06 * float(steam.density_liquid(steam.saturation_temperature(7e5)))
+    does not close, and the steam needed says so."""
+    out = 0.06 / IAPWS97(P=0.7, x=0).v
     assert abs(out - 54.15) < 0.02
-    closed = heat.closure(
-        [
-            Stream(40.0, steam.enthalpy_steam(7e5, 200.0), flow_sd=0.4),
-            Stream(14.153, steam.enthalpy_liquid(40.0), flow_sd=0.14),
-        ],
-        [Stream(out, steam.enthalpy_liquid(steam.saturation_temperature(7e5)), flow_sd=0.5)],
+    heater = Heater(
+        inlet=Stream(14.153, steam.enthalpy_liquid(40.0), flow_sd=0.14),
+        steam=Stream(40.0, steam.enthalpy_steam(7e5, 200.0), flow_sd=0.4),
+        outlet=Stream(out, steam.enthalpy_liquid(steam.saturation_temperature(7e5)), flow_sd=0.5),
+        vent=Stream(0.0, 0.0),
     )
-    assert abs(float(closed.mass)) < float(closed.mass_sd)
-    assert float(closed.heat) > 20 * float(closed.heat_sd)
+    missing, sd = heat.mass_closure(heater)
+    assert abs(float(missing)) < float(sd)
+    assert 40.0 - float(heat.steam_needed(heater)) > 20 * np.hypot(0.4, heat.closing_sd(heater, "steam"))
 
 
 def test_mixing_pipe():
     """Cengel and Boles, 6th ed., problem 6-90: 10 kg/s of water and 0.2 kg/s of steam leave through 3 cm at
     60 degC with 14.68 m/s."""
-    speed = 10.2 / (steam.density_liquid(60.0) * np.pi / 4.0 * 0.03**2)
+    speed = 10.2 * IAPWS97(T=60.0 + 273.15, x=0).v / (np.pi / 4.0 * 0.03**2)
     assert abs(float(speed) - 14.68) < 0.006

@@ -14,7 +14,6 @@ def test_flow_falls_to_nothing_and_never_runs_back():
     assert np.all(np.diff(flux) <= 0)
     assert flux[-1] == 0.0
     assert float(nozzle.mass_flux(1.0e5, 1.2e5, 0.6)) == 0.0
-    assert float(nozzle.valve_flow(50.0, 1.0e5, 1.2e5, 0.6, 0.7)) == 0.0
 
 
 def test_small_differential_is_bernoulli():
@@ -35,21 +34,7 @@ def test_a_vent_passes_kilograms_an_hour():
     assert abs(twice / flow - 4.0) < 1e-12
 
 
-def test_valve_of_a_small_differential_is_its_own_definition():
-    """Kv: m3/h of water of 1000 kg/m3 at 1e5 Pa; far below choking nothing expands."""
-    flow = float(nozzle.valve_flow(10.0, 1e9, 1e9 - 1e5, 1000.0, 0.7))
-    assert abs(flow / (10.0 * 1000.0 / 3600.0) - 1.0) < 1e-4
-
-
-def test_valve_chokes():
-    downstream = np.array([2e5, 1e5, 0.0])  # of 6e5: beyond Fk x_t = 0.65
-    flows = nozzle.valve_flow(50.0, 6e5, downstream, 3.17, 0.70)
-    assert flows[0] == flows[1] == flows[2]
-    assert float(nozzle.valve_flow(50.0, 6e5, 4e5, 3.17, 0.70)) < flows[0]
-
-
 def test_nothing_gives_nothing():
     assert np.isnan(
         nozzle.mass_flux(np.array([np.nan, 1.2e5, 1.2e5]), [1e5, np.nan, 1e5], [0.7, 0.7, np.nan])
     ).all()
-    assert np.isnan(nozzle.valve_flow(np.nan, 6e5, 2e5, 3.17, 0.7))

@@ -5,21 +5,24 @@ from hypothesis import strategies as st
 from sevenppb.detect.physics import oxygen, steam
 
 
-def test_henry_and_back():
-    celsius = np.linspace(5.0, 200.0, 40)
-    pressure = oxygen.partial_pressure(7.0, celsius)
-    np.testing.assert_allclose(oxygen.equilibrium_oxygen(pressure, celsius), 7.0, rtol=1e-12)
-
-
 def test_seven_ppb_needs_almost_no_gas():
     """About 27 Pa of oxygen at 5 psig: a share of 2e-4 of the shell's pressure."""
-    assert 26.0 < float(oxygen.partial_pressure(7.0, 108.391)) < 28.0
+    assert 6.8 < float(oxygen.equilibrium_oxygen(27.3, 108.391)) < 7.2
 
 
 def test_boiling_water_holds_no_air():
-    assert float(oxygen.saturated_with_air(100.0, 101325.0)) == 0.0
-    falling = oxygen.saturated_with_air(np.array([20.0, 50.0, 80.0, 95.0, 99.9]), 101325.0)
+    """Under moist air at the barometer, what steam leaves to the air shrinks to nothing at the boil."""
+    celsius = np.array([20.0, 50.0, 80.0, 95.0, 99.9, 99.974])
+    dry = np.maximum(101325.0 - steam.saturation_pressure(celsius), 0.0)
+    falling = oxygen.equilibrium_oxygen(oxygen.OXYGEN_IN_AIR * dry, celsius)
     assert np.all(np.diff(falling) < 0)
+    assert falling[0] > 8500.0
+    assert falling[-1] < 0.3
+
+
+def test_a_tonne_an_hour_of_eight_ppm():
+    """8 g an hour of O2 are 0.25 mol an hour."""
+    assert abs(float(oxygen.moles(1000.0 / 3600.0, 8000.0)) * 3600.0 - 8.0 / 31.9988) < 1e-12
 
 
 def test_nitrogen_comes_with_oxygen():
@@ -61,7 +64,6 @@ def test_no_number_of_units_reaches_equilibrium():
 def test_nothing_gives_nothing():
     for found in (
         oxygen.henry(np.nan),
-        oxygen.saturated_with_air(np.nan, 1e5),
         oxygen.equilibrium_oxygen(np.nan, 50.0),
         oxygen.depressed_saturation(1.2e5, np.nan),
         oxygen.stripped(np.nan, 0.0, 3.0),

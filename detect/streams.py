@@ -1,0 +1,113 @@
+"""Readings → the streams of the heater, each with the uncertainty of its instruments.
+
+What is not recorded is taken as usual, with a wide uncertainty, or is NaN where nothing usual is known."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from sevenppb.detect import vent as vents
+from sevenppb.detect.limits import HEAT_LOSS, HEAT_LOSS_DOUBT, VENT_SHARE
+from sevenppb.detect.physics import steam
+from sevenppb.detect.physics.heat import CP_WATER, Heater, Stream
+from sevenppb.detect.quality.steady import FIRST
+from sevenppb.detect.roles import ROLES
+
+Array = NDArray[np.float64]
+
+CP_STEAM = 2100.0  # J/(kg K) of slightly superheated steam near 2 bar; IAPWS-IF97
+SUPERHEAT_DOUBT = 6.0e4  # J/kg, of steam without a thermometer: some 30 K; common practice, no source
+DRAIN_DOUBT = 20.0  # K, of drains without a thermometer, taken as boiling; common practice, no source
+
+
+def reading(readings: pd.DataFrame, role: str) -> Array:
+    """A role's readings [n], NaN where it isn't recorded."""
+    return readings[role].to_numpy(dtype=float) if role in readings else np.full(len(readings), np.nan)
+
+
+def accuracy(role: str, values: Array) -> Array:
+    """Standard uncertainty of readings [role's unit], of one instrument that slow change hides in."""
+    row = ROLES[role]
+    return row.accuracy * abs(values) if row.relative else np.full_like(values, row.accuracy)
+
+
+def heater_of(readings: pd.DataFrame, vent: tuple[Array, Array]) -> Heater:
+    """The heater that the readings (a row a time, a column a role) describe. `vent` is its vent flow and its
+    standard uncertainty [kg/s]. The inlet follows where only the outlet flow is recorded."""
+    pressure = reading(readings, "shell_pressure")
+    boiling = steam.saturation_temperature(pressure)
+    inlet = _stream(readings, "inlet_flow", _liquid(readings, "inlet_temperature"))
+    outlet = _stream(readings, "outlet_flow", _liquid(readings, "storage_temperature"))
+    drain = makeup = None
+    if "drain_flow" in readings:
+        assumed = steam.enthalpy_liquid(boiling), CP_WATER * DRAIN_DOUBT + 0.0 * boiling
+        is_measured = "drain_temperature" in readings
+        drain = _stream(
+            readings, "drain_flow", _liquid(readings, "drain_temperature") if is_measured else assumed
+        )
+    if makeup_is_separate(readings):
+        makeup = _stream(readings, "makeup_flow", _liquid(readings, "makeup_temperature"))
+    water = inlet.flow if "inlet_flow" in readings else outlet.flow
+    return Heater(
+        inlet=inlet,
+        steam=_stream(readings, "steam_flow", _supply(readings, pressure)),
+        outlet=outlet,
+        vent=Stream(vent[0], steam.enthalpy_vapour(pressure), flow_sd=vent[1]),
+        drain=drain,
+        makeup=makeup,
+        loss=HEAT_LOSS * CP_WATER * water,
+        loss_sd=HEAT_LOSS_DOUBT * CP_WATER * water,
+        follows="outlet" if "inlet_flow" in readings else "inlet",
+    )
+
+
+def vent_known(
+    readings: pd.DataFrame, barometer: Array, bore: float | None
+) -> dict[str, tuple[Array, Array]]:
+    """What "meter" and "bore" say of the vent, where there are any: (flow, standard uncertainty) [kg/s]."""
+    answers = {}
+    if "vent_flow" in readings:
+        flow = reading(readings, "vent_flow")
+        answers["meter"] = flow, accuracy("vent_flow", flow)
+    if bore is not None:
+        answers["bore"] = vents.by_orifice(readings, barometer, bore)
+    return answers
+
+
+def vent_assumed(readings: pd.DataFrame, known: dict[str, tuple[Array, Array]]) -> tuple[Array, Array]:
+    """The vent for a balance that isn't asked about it: as known, or else a usual share of the water."""
+    if known:
+        return vents.combined(known.values())
+    water = reading(readings, "inlet_flow" if "inlet_flow" in readings else "outlet_flow")
+    return VENT_SHARE * water, VENT_SHARE * water
+
+
+def makeup_is_separate(readings: pd.DataFrame) -> bool:
+    """Whether make-up comes in beside the inlet water instead of in it, told by which closes the mass balance
+    of the first readings; in it, where that can't be told."""
+    if not {"makeup_flow", "inlet_flow", "steam_flow", "outlet_flow"} <= set(readings.columns):
+        return False
+    early = readings.dropna(subset=["makeup_flow", "inlet_flow", "steam_flow", "outlet_flow"]).iloc[:FIRST]
+    drains = early["drain_flow"].fillna(0.0) if "drain_flow" in early else 0.0
+    without = early["inlet_flow"] + early["steam_flow"] + drains - early["outlet_flow"]
+    return bool(abs((without + early["makeup_flow"]).median()) < abs(without.median()))
+
+
+def _stream(readings: pd.DataFrame, role: str, enthalpy: tuple[Array, Array]) -> Stream:
+    flow = reading(readings, role)
+    return Stream(flow, enthalpy[0], accuracy(role, flow), enthalpy[1])
+
+
+def _liquid(readings: pd.DataFrame, role: str) -> tuple[Array, Array]:
+    """Enthalpy of water by its thermometer, and its standard uncertainty [J/kg]."""
+    celsius = reading(readings, role)
+    return steam.enthalpy_liquid(celsius), CP_WATER * accuracy(role, celsius)
+
+
+def _supply(readings: pd.DataFrame, shell: Array) -> tuple[Array, Array]:
+    """Enthalpy of the steam: as hot as measured, else dry and saturated; throttling keeps it."""
+    pressure = reading(readings, "steam_pressure") if "steam_pressure" in readings else shell
+    if "steam_temperature" not in readings:
+        return steam.enthalpy_vapour(pressure), np.full(len(readings), SUPERHEAT_DOUBT)
+    celsius = reading(readings, "steam_temperature")
+    return steam.enthalpy_steam(pressure, celsius), CP_STEAM * accuracy("steam_temperature", celsius)
