@@ -72,9 +72,8 @@ def confirm(engine: Engine, file: ExportFile, relation: str, table: Table) -> No
 def _time(shown: str, table: Table, columns: list[Column]) -> tuple[str, tuple[timestamps.TimeForm, ...]]:
     parts = [columns[i].sql for i in table.time]
     joined = parts[0] if len(parts) == 1 else f"(trim({parts[0]}) || ' ' || trim({parts[1]}))"
-    texts = [
-        " ".join(row[i].strip() for i in table.time) for row in table.sample if len(row) > max(table.time)
-    ]
+    rows = [[row[i] for i in table.time] for row in table.sample if len(row) > max(table.time)]
+    texts = [row[0] if len(row) == 1 else " ".join(cell.strip() for cell in row) for row in rows]
     comma = any("," in t for t in texts) and not any(map(timestamps.looks_like_time, texts))
     if comma:  # spreadsheet days with a decimal comma
         joined, texts = f"replace({joined}, ',', '.')", [t.replace(",", ".") for t in texts]

@@ -1,6 +1,7 @@
 """Exports → raw readings as arrays, tag by tag."""
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sevenppb.detect.exports import columnar, timestamps, values
-from sevenppb.detect.exports.engine import Engine
+from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.load import Source, Value
 from sevenppb.detect.exports.timestamps import Times
 
@@ -20,73 +21,99 @@ Bools = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Raw:
-    """One tag's readings of one export, in the file's order: `time` [us, of UTC or the wall clock], `value`, and
-    `kind` (values.KINDS), None where all that is no number is NaN. `untimed` counts readings without a time;
-    `later` marks those in the second pass of an hour that the clock repeats, where the file's order tells."""
+    """One tag's readings of one export, in the file's order: `time` [us UTC], `value`, and `kind`
+    (values.KINDS), None where all that is no number is NaN. `missing` marks times that the zone's clock skips
+    (None: none), `untimed` counts readings without a time, `undecided` those in an hour that the clock
+    repeats and nothing tells apart."""
 
     time: Times
     value: Floats
     kind: Kinds | None
+    missing: Bools | None
     untimed: int
-    later: Bools | None
+    undecided: int
 
 
-def fetched(engine: Engine, source: Source, positions: Sequence[int], zone: str) -> dict[int, Raw]:
-    """The raw readings of some of the wanted tags, by position; tags that the export doesn't hold are left out.
-    `zone` is that of the export's wall clock, "UTC" where its times carry their own."""
+def fetched(
+    engine: Engine, source: Source, tags: Sequence[str], positions: Sequence[int], zone: str
+) -> dict[int, Raw]:
+    """The raw readings of some of the wanted `tags`, by position; those that the export doesn't hold are left
+    out. `zone` is that of the export's wall clock, "UTC" where its times carry their own."""
     here = [i for i in positions if source.values[i] is not None]
     if not here:
         return {}
     try:
-        return _long(engine, source, here, zone) if source.code else _wide(engine, source, here, zone)
+        return _long(engine, source, here, zone, tags) if source.code else _wide(engine, source, here, zone)
     except duckdb.Error as error:
         raise columnar.unreadable(source.file, error) from None
 
 
 def _wide(engine: Engine, source: Source, here: list[int], zone: str) -> dict[int, Raw]:
-    picked = [f"{source.times[0][1]} AS t"]
+    picked = [f"{source.row} AS r", f"{source.times[0][1]} AS t"]
     for i in here:
         picked += _picked(source.values[i], str(i))
     columns = engine.db.execute(f"SELECT {', '.join(picked)} FROM {source.relation}").fetchnumpy()
-    times, timed = _times(columns.pop("t"))
-    later = timestamps.second_pass(times, zone)
+    rows = _in_order(columns.pop("r"))
+    times, timed = _times(_only(columns.pop("t"), rows))
+    rows = timed if rows is None else rows if timed is None else rows[timed]
+    local = timestamps.to_utc(times, zone, timestamps.second_pass(times, zone))
     untimed = 0 if timed is None else int((~timed).sum())
     raw = {}
     for i in here:
         value, kind = _values(columns.pop(f"v{i}"), columns.pop(f"k{i}", None))
-        raw[i] = Raw(times, _only(value, timed), _only(kind, timed), untimed, later)
+        raw[i] = Raw(
+            local.utc, _only(value, rows), _only(kind, rows), local.missing, untimed, local.undecided
+        )
     return raw
 
 
-def _long(engine: Engine, source: Source, here: list[int], zone: str) -> dict[int, Raw]:
-    picked = [f"{source.times[0][1]} AS t", f"{source.code} AS code", *_picked(source.values[here[0]], "")]
-    codes = ", ".join(str(i + 1) for i in here)
-    sql = f"SELECT * FROM (SELECT {', '.join(picked)} FROM {source.relation}) WHERE code IN ({codes})"
-    columns = engine.db.execute(sql).fetchnumpy()
-    times, timed = _times(columns.pop("t"))
-    every = np.asarray(columns.pop("code"), dtype=np.uint8)
-    code = _only(every, timed)
-    value, kind = (_only(a, timed) for a in _values(columns.pop("v"), columns.pop("k", None)))
+def _long(engine: Engine, source: Source, here: list[int], zone: str, tags: Sequence[str]) -> dict[int, Raw]:
+    picked = [f"{source.row} AS r", f"{source.times[0][1]} AS t", f"{source.code} AS code"]
+    picked += _picked(source.values[here[0]], "")
+    columns = engine.db.execute(
+        f"SELECT {', '.join(picked)} FROM {source.relation} {_where(source, here, tags)}"
+    ).fetchnumpy()
+    rows = _in_order(columns.pop("r"))
+    columns = {name: _only(column, rows) for name, column in columns.items()}
+    code = np.asarray(columns["code"], dtype=np.uint8)
+    times, timed = _times(columns["t"])
+    value, kind = _values(columns["v"], columns.get("k"))
+    read = np.bincount(code, minlength=max(here) + 2)
+    if timed is not None:
+        code, value, kind = code[timed], value[timed], _only(kind, timed)
     later = timestamps.second_pass(times, zone)
-    order = np.argsort(code, kind="stable")
-    read, ends = (np.bincount(c, minlength=max(here) + 2) for c in (every, code))
-    ends = np.cumsum(ends)
-    raw = {}
-    for i in here:
-        rows = order[ends[i] : ends[i + 1]]
-        if read[i + 1]:
-            parts = (a[rows] if a is not None else None for a in (value, kind))
-            untimed = int(read[i + 1]) - len(rows)
-            raw[i] = Raw(times[rows], *parts, untimed, later[rows] if later is not None else None)
-    return raw
+
+    def one(i: int) -> Raw:
+        mine = np.flatnonzero(code == i + 1)
+        untimed = int(read[i + 1]) - len(mine)
+        local = timestamps.to_utc(times[mine], zone, _only(later, mine))
+        return Raw(local.utc, value[mine], _only(kind, mine), local.missing, untimed, local.undecided)
+
+    with ThreadPoolExecutor() as pool:  # numpy gathers without the interpreter's lock
+        return dict(zip(here, pool.map(one, here), strict=True)) if read[1:].any() else {}
+
+
+def _where(source: Source, here: list[int], tags: Sequence[str]) -> str:
+    """Which rows are wanted: in the engine's own table all are, unless only some tags are asked for."""
+    if source.form.long is None or (source.row == "r" and len(here) == len(tags)):
+        return ""
+    if source.row == "r":
+        return f"WHERE {source.code} IN ({', '.join(str(i + 1) for i in here)})"
+    listed = ", ".join(literal(tags[i]) for i in here)
+    return f"WHERE {source.form.long.tag.sql}::VARCHAR IN ({listed})"
+
+
+def _in_order(row: npt.NDArray[np.int64]) -> npt.NDArray[np.int64] | None:
+    """The order of the file's rows; None where they come in it."""
+    row = np.asarray(row)
+    return None if (row[1:] > row[:-1]).all() else np.argsort(row, kind="stable")
 
 
 def _picked(value: Value | None, name: str) -> list[str]:
     """The expressions of a tag's value and, where it says more than NULL, its kind."""
     if value is None:
         return []
-    kind = value.kind()
-    return [f"{value.number} AS v{name}"] + ([f"{kind} AS k{name}"] if kind else [])
+    return [f"{value.number} AS v{name}"] + ([f"{value.kind} AS k{name}"] if value.kind else [])
 
 
 def _only(array: Any, rows: Bools | None) -> Any:

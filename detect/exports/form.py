@@ -108,8 +108,8 @@ def same(tag: str) -> str:
 
 
 def quality_of(name: str, tags: dict[str, str], before: str | None) -> str | None:
-    """The tag whose quality a column of this name holds: the one named in it, else the column just before. `tags`
-    are the columns' tags, by their folded names."""
+    """The tag whose quality a column of this name holds: the one named in it, else the column just before.
+    `tags` are the columns' tags, by their folded names."""
     ending = _QUALITY_ENDING.search(name)
     if ending is None:
         return None

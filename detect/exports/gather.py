@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,7 @@ from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
 from sevenppb.detect.exports import engine, fetch, files, load, sources, tag_units
 from sevenppb.detect.exports.load import Source
-from sevenppb.detect.exports.merge import Clock, merged
+from sevenppb.detect.exports.merge import merged
 from sevenppb.detect.exports.tag_units import Told
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.quality.screen import Limits, Screened, placed, screen
@@ -56,11 +57,10 @@ def gather(vessel: Vessel, fleet: Fleet, since: pd.Timestamp | None, until: pd.T
         opened = sources.settled(
             [load.opened(running, file, wanted, vessel.layout) for file in found], running
         )
-        sources.all_there(vessel, running, opened, wanted)
         told = {role: tag_units.told(vessel, running, opened, i, role) for i, role in enumerate(roles)}
         tags, counts = _screened(running, opened, fleet, vessel, told, (since, until))
         notes = [note for source in opened for note in source.notes]
-        notes += _strange(running, opened, roles, counts)
+        notes += _strange(vessel, running, opened, counts)
     filled = [tag for tag in tags.values() if len(tag.hours.count)]
     if not filled:
         raise VesselFault(f'vessel "{vessel.id}": {_nothing(counts, since, until)}')
@@ -77,22 +77,29 @@ def _screened(
 ) -> tuple[dict[str, Screened], dict[str, Counts]]:  # fmt: skip
     """Each role's hours, in its tag's unit, and its counts. Raw readings are let go role by role."""
     since, until = (None if t is None else t.value // 1000 for t in span)
-    roles = list(told)
+    roles, wanted = list(told), [vessel.tags[role].tag for role in told]
     values = sum(s.rows * (1 if s.code else len(roles)) for s in opened)
     size = len(roles) if values <= _AT_ONCE else 1
-    tags, counts = {}, {}
-    for first in range(0, len(roles), size):
-        batch = list(range(first, min(first + size, len(roles))))
-        parts: dict[int, list[tuple[fetch.Raw, Clock]]] = {i: [] for i in batch}
-        for k, source in enumerate(opened):
-            clock = Clock("UTC" if source.times[0][0].zoned else fleet.timezone)
-            for i, raw in fetch.fetched(running, source, batch, clock.zone).items():
-                parts[i].append((tag_units.in_unit(raw, told[roles[i]], k, vessel.barometer), clock))
-        for i in batch:
-            series = merged(parts.pop(i), since, until)
-            limits = _limits(roles[i], told[roles[i]].unit, vessel.barometer)
-            tags[roles[i]] = screen(series.time, series.value, series.ends_hold, limits)
-            counts[roles[i]] = Counts(series.read, series.dropped, series.conflicting, series.undecided)
+    tags: dict[str, Screened] = {}
+    counts: dict[str, Counts] = {}
+
+    def one(i: int, raws: list[fetch.Raw]) -> tuple[Screened, Counts]:
+        series = merged(raws, since, until)
+        limits = _limits(roles[i], told[roles[i]].unit, vessel.barometer)
+        screened = screen(series.time, series.value, series.ends_hold, limits)
+        return screened, Counts(series.read, series.dropped, series.conflicting, series.undecided)
+
+    with ThreadPoolExecutor() as pool:  # numpy sorts and compares without the interpreter's lock
+        for first in range(0, len(roles), size):
+            parts: dict[int, list[fetch.Raw]] = {i: [] for i in range(first, min(first + size, len(roles)))}
+            for k, source in enumerate(opened):
+                zone = "UTC" if source.times[0][0].zoned else fleet.timezone
+                for i, raw in fetch.fetched(running, source, wanted, list(parts), zone).items():
+                    parts[i].append(tag_units.in_unit(raw, told[roles[i]], k, vessel.barometer))
+            if not all(parts.values()):
+                sources.all_there(vessel, running, opened, wanted)
+            for i, (screened, count) in zip(parts, pool.map(one, parts, parts.values()), strict=True):
+                tags[roles[i]], counts[roles[i]] = screened, count
     return tags, counts
 
 
@@ -107,13 +114,15 @@ def _limits(role: str, unit: Unit, barometer: float) -> Limits:
 
 
 def _strange(
-    running: engine.Engine, opened: Sequence[Source], roles: list[str], counts: dict[str, Counts]
+    vessel: Vessel, running: engine.Engine, opened: Sequence[Source], counts: dict[str, Counts]
 ) -> list[str]:
     """What texts were no numbers and no known words for bad values."""
     notes = []
-    for i, role in enumerate(roles):
+    for i, (role, reference) in enumerate(vessel.tags.items()):
         if counts[role].dropped["not a number"]:
-            texts = sorted({text for source in opened for text in load.strange_texts(running, source, i)})
+            texts = sorted(
+                {t for source in opened for t in load.strange_texts(running, source, i, reference.tag)}
+            )
             like = ", ".join(f'"{text[:30]}"' for text in texts[:3])
             notes.append(
                 f"{role}: texts that are no numbers, such as {like}: {counts[role].dropped['not a number']}"

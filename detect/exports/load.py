@@ -16,33 +16,31 @@ from sevenppb.detect.exports.header import Table
 from sevenppb.detect.exports.timestamps import TimeForm
 
 
+_ROW = "file_row_number"  # what the engine calls it in a Parquet file
+
+
 @dataclass(frozen=True)
 class Value:
-    """The engine's expressions for a tag's value: as a number; its text where the export has text (in the
-    engine's own table: only where it is no number); a condition for good ones; whether all are good
-    numbers."""
+    """The engine's expressions for a tag's value as a number, and for its kind (values.KINDS); None for the
+    kind where all there is are numbers and NULL."""
 
     number: str
-    text: str | None
-    good: str | None
-    clean: bool = False
-
-    def kind(self) -> str | None:
-        """The expression for values.KINDS; None where it would say nothing but NULL or not."""
-        return None if self.clean else values.kind_sql(self.number, self.text, self.good)
+    kind: str | None
 
 
 @dataclass(frozen=True)
 class Source:
-    """An export ready to be queried. `relation` is the engine's table or FROM clause; `times` has an
-    expression for each time form that is still possible; `values` are those of the wanted tags by position
-    (None: not in this export; in a long export all alike, and `code` is the expression for a row's position +
-    1). `raw` is the FROM clause of the file itself."""
+    """An export ready to be queried. `relation` is the engine's table or FROM clause, and `row` its column of
+    row numbers: the engine keeps no order where it filters. `times` has an expression for each time form that
+    is still possible; `values` are those of the wanted tags by position (None: not in this export; in a long
+    export all alike, and `code` is the expression for a row's position + 1). `raw` is the FROM clause of the
+    file itself."""
 
     file: ExportFile
     form: Form
     relation: str
     raw: str
+    row: str
     times: tuple[tuple[TimeForm, str], ...]
     code: str | None
     values: tuple[Value | None, ...]
@@ -93,31 +91,26 @@ def _parsed(
     engine.db.execute("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
     source = _source(file, found, relation, wanted)
     held = [(i, v) for i, v in enumerate(source.values) if v and (source.code is None or i == 0)]
-    first = [f"{expression} AS t{i}" for i, (_, expression) in enumerate(source.times)]
-    first += [f"{source.code} AS code"] if source.code else []
-    second = [f"t{i}" for i in range(len(source.times))] + (["code"] if source.code else [])
-    for i, value in held:
-        first += [f"{value.number} AS v{i}", f"{value.text} AS x{i}"]
-        second += [f"v{i}", f"CASE WHEN v{i} IS NULL THEN x{i} END AS x{i}"]
-        if value.good:
-            first.append(f"{value.good} AS g{i}")
-            second.append(f"g{i}")
+    picked = [
+        "row_number() OVER () AS r",
+        *(f"{expression} AS t{i}" for i, (_, expression) in enumerate(source.times)),
+    ]
+    picked += [f"{source.code} AS code"] if source.code else []
+    picked += [f"{value.number} AS v{i}, {value.kind} AS k{i}" for i, value in held]
     delimited.confirm(engine, file, relation, table)
     name = engine.table()
     only = " WHERE code IS NOT NULL" if source.code else ""
-    inner = f"SELECT {', '.join(first)} FROM {relation}"
-    engine.db.execute(f"CREATE TEMP TABLE {name} AS SELECT {', '.join(second)} FROM ({inner}){only}")
-    counts = engine.db.execute(
-        f"SELECT {', '.join(['count(*)', *(f'count(v{i})' for i, _ in held)])} FROM {name}"
-    )
-    rows, *numbers = counts.fetchone() or (0,)
+    inner = f"SELECT {', '.join(picked)} FROM {relation}"
+    engine.db.execute(f"CREATE TEMP TABLE {name} AS SELECT * FROM ({inner}){only}")
+    worst = ", ".join(["count(*)", *(f"max(k{i})" for i, _ in held)])
+    rows, *kinds = engine.db.execute(f"SELECT {worst} FROM {name}").fetchone() or (0,)
     parsed: list[Value | None] = [None] * len(wanted)
-    for (i, value), count in zip(held, numbers, strict=True):
-        good = f"g{i}" if value.good else None
-        parsed[i] = Value(f"v{i}", f"x{i}", good, clean=good is None and count == rows)
+    for (i, _), kind in zip(held, kinds, strict=True):
+        parsed[i] = Value(f"v{i}", f"k{i}" if kind else None)
     return replace(
         source,
         relation=name,
+        row="r",
         times=tuple((t, f"t{i}") for i, (t, _) in enumerate(source.times)),
         code="code" if source.code else None,
         values=tuple([parsed[0]] * len(wanted) if source.code else parsed),
@@ -131,18 +124,20 @@ def _source(file: ExportFile, found: Form, relation: str, wanted: Sequence[str],
     if found.long is None:
         chosen = [match(found.wide, tag) for tag in wanted]
         listed = tuple(_value(found, c.column, c.good) if c else None for c in chosen)
-        return Source(file, found, relation, relation, times, None, listed, rows)
+        return Source(file, found, relation, relation, _ROW, times, None, listed, rows)
     tags = ", ".join(literal(tag) for tag in wanted)
     code = f"list_position([{tags}], {found.long.tag.sql}::VARCHAR)::UTINYINT"
     value = _value(found, found.long.value, found.long.good)
-    return Source(file, found, relation, relation, times, code, (value,) * len(wanted), rows)
+    return Source(file, found, relation, relation, _ROW, times, code, (value,) * len(wanted), rows)
 
 
 def _value(found: Form, column: Column, good: str | None) -> Value:
     if column.text:
         text = f"{column.sql}::VARCHAR"
-        return Value(values.number_sql(text, found.numbers), text, good)
-    return Value(f"CAST({column.sql} AS DOUBLE)", None, good, clean=good is None)
+        number = values.number_sql(text, found.numbers)
+        return Value(number, values.kind_sql(number, text, good))
+    number = f"CAST({column.sql} AS DOUBLE)"
+    return Value(number, values.kind_sql(number, None, good) if good else None)
 
 
 def match(columns: Sequence[TagColumn], tag: str) -> TagColumn | None:
@@ -152,13 +147,17 @@ def match(columns: Sequence[TagColumn], tag: str) -> TagColumn | None:
     return alike[0] if len(alike) == 1 else None
 
 
-def strange_texts(engine: Engine, source: Source, position: int) -> list[str]:
+def strange_texts(engine: Engine, source: Source, position: int, tag: str) -> list[str]:
     """Some of a tag's texts that are neither numbers nor known words for a bad value."""
-    value = source.values[position]
-    if value is None or value.text is None or value.clean:
+    column, only = None, ""
+    if source.form.long:
+        column, only = source.form.long.value, f"AND {source.form.long.tag.sql}::VARCHAR = {literal(tag)}"
+    elif found := match(source.form.wide, tag):
+        column = found.column
+    if column is None or not column.text or source.values[position] is None:
         return []
-    only = f"AND {source.code} = {position + 1}" if source.code else ""
-    sql = f"SELECT DISTINCT {value.text} FROM {source.relation} WHERE {value.kind()} = {values.NO_NUMBER} {only} LIMIT 3"
+    kind = (_value(source.form, column, None)).kind
+    sql = f"SELECT DISTINCT {column.sql} FROM {source.raw} WHERE {kind} = {values.NO_NUMBER} {only} LIMIT 3"
     return [row[0] for row in engine.db.execute(sql).fetchall()]
 
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from sevenppb.detect.exports import timestamps, values
+from sevenppb.detect.exports import values
 from sevenppb.detect.exports.fetch import Floats, Kinds, Raw
-from sevenppb.detect.exports.timestamps import Localised, Times
+from sevenppb.detect.exports.timestamps import Times
 
 
 @dataclass(frozen=True)
@@ -19,53 +19,37 @@ class Series:
 
     time: Times
     value: Floats
-    ends_hold: npt.NDArray[np.bool_]
+    ends_hold: npt.NDArray[np.bool_] | None
     dropped: Counter[str]
     read: int
     conflicting: int
     undecided: int
 
 
-@dataclass
-class Clock:
-    """Local time → UTC, remembered for a wide export's tags, which share their times."""
-
-    zone: str
-    last: tuple[Times, Localised] | None = None
-
-    def utc(self, raw: Raw) -> Localised:
-        if self.last is None or self.last[0] is not raw.time:
-            self.last = (raw.time, timestamps.to_utc(raw.time, self.zone, raw.later))
-        return self.last[1]
-
-
-def merged(parts: Sequence[tuple[Raw, Clock]], since: int | None, until: int | None) -> Series:
+def merged(parts: Sequence[Raw], since: int | None, until: int | None) -> Series:
     """The parts in the order of the exports. Of readings with one time the last good one counts; the others
     are dropped as duplicates."""
     dropped: Counter[str] = Counter()
     times, numbers, kinds = [], [], []
-    read = undecided = 0
-    for raw, clock in parts:
-        local = clock.utc(raw)
-        undecided += local.undecided
-        keep = _kept(local, since, until)
-        time, value, kind = local.utc, raw.value, raw.kind
-        if keep is not None:
-            inside = _in_span(local.utc, since, until)
-            dropped["no such time"] += int((local.missing & inside).sum())
-            read += int((local.missing & inside).sum())
+    for raw in parts:
+        time, value, kind = raw.time, raw.value, raw.kind
+        if since is not None or until is not None or raw.missing is not None:
+            keep = _in_span(raw.time, since, until)
+            if raw.missing is not None:
+                dropped["no such time"] += int((raw.missing & keep).sum())
+                keep &= ~raw.missing
             time, value, kind = time[keep], value[keep], kind[keep] if kind is not None else None
         dropped["no such time"] += raw.untimed
-        read += len(time) + raw.untimed
         times.append(time)
         numbers.append(value)
         kinds.append(kind)
+    undecided = sum(raw.undecided for raw in parts)
+    read = sum(len(time) for time in times) + dropped["no such time"]
     time = times[0] if len(times) == 1 else np.concatenate(times)
     value = numbers[0] if len(numbers) == 1 else np.concatenate(numbers)
     kind = _joined(kinds, times)
-    step = np.diff(time)
     conflicting = 0
-    if (step <= 0).any():
+    if (time[1:] <= time[:-1]).any():
         order = _order(time, value)
         time, value, kind = time[order], value[order], kind[order] if kind is not None else None
         last = np.append(np.diff(time) != 0, True)
@@ -74,7 +58,7 @@ def merged(parts: Sequence[tuple[Raw, Clock]], since: int | None, until: int | N
             dropped["duplicate"] += int((~last).sum())
             time, value, kind = time[last], value[last], kind[last] if kind is not None else None
     if kind is None:
-        return Series(time, value, np.zeros(len(time), dtype=np.bool_), dropped, read, conflicting, undecided)
+        return Series(time, value, None, dropped, read, conflicting, undecided)
     for number, count in enumerate(np.bincount(kind, minlength=len(values.KINDS))):
         if number != values.NUMBER and count:
             dropped[values.KINDS[number]] += int(count)
@@ -88,13 +72,6 @@ def _in_span(time: Times, since: int | None, until: int | None) -> npt.NDArray[n
     if until is not None:
         inside &= time <= until
     return inside
-
-
-def _kept(local: Localised, since: int | None, until: int | None) -> npt.NDArray[np.bool_] | None:
-    """Which readings have a time, and one within the span; None for all."""
-    if since is None and until is None and not local.missing.any():
-        return None
-    return _in_span(local.utc, since, until) & ~local.missing
 
 
 def _joined(kinds: Sequence[Kinds | None], times: Sequence[Times]) -> Kinds | None:

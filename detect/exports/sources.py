@@ -62,8 +62,6 @@ def _by_sequence(source: Source, engine: Engine) -> list[tuple[TimeForm, str]]:
 def all_there(vessel: Vessel, engine: Engine, opened: Sequence[Source], wanted: Sequence[str]) -> None:
     """Raises VesselFault with every tag that no export holds, and the nearest name that one does."""
     missing = [tag for i, tag in enumerate(wanted) if not any(_holds(engine, s, i) for s in opened)]
-    if not missing:
-        return
     names = sorted({name for s in opened for name in tag_names(engine, s)})
     told = []
     for tag in missing:

@@ -81,7 +81,8 @@ def recognise(samples: Sequence[str]) -> list[TimeForm]:
         found = [pattern.fullmatch(t) for t in texts]
         matches = [m for m in found if m]
         if len(matches) == len(texts):
-            return _forms(kind, matches)
+            padded = any(s != s.strip() for s in samples)
+            return _forms(kind, matches, "trim({x})" if padded else "{x}")
     return []
 
 
@@ -92,11 +93,10 @@ def _between(text: str, least: float, greatest: float) -> bool:
         return False
 
 
-def _forms(kind: str, matches: list[re.Match[str]]) -> list[TimeForm]:
+def _forms(kind: str, matches: list[re.Match[str]], text: str) -> list[TimeForm]:
     zoned = matches[0]["zone"] is not None
     if any((m["zone"] is not None) != zoned for m in matches) or len({m["sep"] for m in matches}) > 1:
         return []
-    text = "trim({x})"
     if any("," in (m["f"] or "") for m in matches):
         text = f"replace({text}, ',', '.')"
     if kind == "iso":
@@ -165,17 +165,17 @@ def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: str
 
 @dataclass(frozen=True)
 class Localised:
-    """Local time made UTC: `utc` [us], `missing` marks times that the zone's clock skips (no such hour), and
+    """Local time made UTC: `utc` [us], `missing` marks times that the zone's clock skips (None: none), and
     `undecided` counts times of a repeated hour that nothing tells apart (taken as the first)."""
 
     utc: Times
-    missing: npt.NDArray[np.bool_]
+    missing: npt.NDArray[np.bool_] | None
     undecided: int
 
 
 def second_pass(local: Times, zone: str) -> npt.NDArray[np.bool_] | None:
-    """Which rows of a file lie in the second pass of an hour that the zone's clock repeats: those after the file's
-    step back. None where the file is not in time's order, and its rows tell nothing of each other."""
+    """Which rows of a file lie in the second pass of an hour that the zone's clock repeats: those after the
+    file's step back. None where the file is not in time's order, and its rows tell nothing of each other."""
     if len(local) < 2 or zone == "UTC":
         return None
     step = np.diff(local)
@@ -194,14 +194,14 @@ def second_pass(local: Times, zone: str) -> npt.NDArray[np.bool_] | None:
 
 
 def to_utc(local: Times, zone: str, later: npt.NDArray[np.bool_] | None = None) -> Localised:
-    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times belong to the
-    second pass where `later` says so; without it, once the times have stepped back, or where a time stands
-    directly after its equal."""
-    utc = local.copy()
-    missing = np.zeros(len(local), dtype=np.bool_)
-    undecided = 0
+    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times belong to
+    the second pass where `later` says so; without it, once the times have stepped back, or where a time
+    stands directly after its equal."""
     if len(local) == 0 or zone == "UTC":
-        return Localised(utc, missing, undecided)
+        return Localised(local, None, 0)
+    utc = local.copy()
+    missing = None
+    undecided = 0
     changes = _changes(zone, int(local.min()), int(local.max()))
     first = _offset(zone, int(local.min()) - 2 * 24 * HOUR_US)
     backwards = local[0] > local[-1]  # newest first: the passes come in the other order
@@ -214,6 +214,7 @@ def to_utc(local: Times, zone: str, later: npt.NDArray[np.bool_] | None = None) 
         if len(inside) == 0:
             continue
         if after > before:
+            missing = np.zeros(len(local), dtype=np.bool_) if missing is None else missing
             missing[inside] = True
             continue
         order = inside[::-1] if backwards else inside

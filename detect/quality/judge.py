@@ -14,6 +14,7 @@ from sevenppb.detect.quality.screen import Screened
 from sevenppb.detect.quality.unit_jump import Conversion
 
 _STANDING = 0.05  # of the tag's usual flow: below it the vessel stands
+_PAUSE = pd.Timedelta(hours=24)
 _NEAR_STOP = 0.01  # of a valve's travel, or of a tag's usual value
 
 
@@ -76,7 +77,19 @@ def judge(
                 f"{role} changes between {jump.what} at {at} UTC: the {int(jump.wrong.sum())} hours in the rarer unit "
                 "were cut; export these in the usual unit to use them"
             )
-    return Judged(hours, cut, tuple(found), tuple(notes))
+    return Judged(hours, cut, _joined(found), tuple(notes))
+
+
+def _joined(found: list[Stuck]) -> tuple[Stuck, ...]:
+    """Standstills of one tag at one value, parted by a few readings only, as one."""
+    joined: list[Stuck] = []
+    for this in found:
+        last = joined[-1] if joined else None
+        if last and (last.role, last.value) == (this.role, this.value) and this.start - last.end < _PAUSE:
+            joined[-1] = Stuck(last.role, last.start, this.end, last.value)
+        else:
+            joined.append(this)
+    return tuple(joined)
 
 
 def _stamp(us: int) -> pd.Timestamp:

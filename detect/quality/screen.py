@@ -44,9 +44,9 @@ class Screened:
     sparse: tuple[Ints, Floats] | None
 
 
-def screen(time: Ints, value: Floats, ends_hold: Bools, limits: Limits) -> Screened:
+def screen(time: Ints, value: Floats, ends_hold: Bools | None, limits: Limits) -> Screened:
     """Readings in time's order [us], in the tag's unit; `ends_hold` marks readings (NaN) that the source
-    calls bad, against such as are just not there. Without any reading the result has no hours."""
+    calls bad, against such as are just not there (None: none). Without any reading the result has no hours."""
     first_hour, last_hour = (int(time[0]) // HOUR_US, int(time[-1]) // HOUR_US) if len(time) else (0, -1)
     edge = edges(time, first_hour, last_hour - first_hour + 1)
     found = summarise(value, edge)
@@ -65,7 +65,7 @@ def screen(time: Ints, value: Floats, ends_hold: Bools, limits: Limits) -> Scree
         value, found, cut = _cleaned(value, found, edge, suspicious, replace(limits, floor=floor))
     held, runs = None, []
     if sparse:
-        keep = np.isfinite(value) | ends_hold
+        keep = np.isfinite(value) | (ends_hold if ends_hold is not None else False)
         held = (time[keep], value[keep])
     else:
         runs = stuck.runs(time, value, edge, found)

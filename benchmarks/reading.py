@@ -1,0 +1,135 @@
+"""Exports → hourly readings, beside the bare engine doing nothing but read and take hourly medians.
+
+python benchmarks/reading.py [days]              time and ratio for every form, in one run
+python benchmarks/reading.py --long-csv RUNS     peak memory of a long CSV, written RUNS times as long as a year's
+
+The ratio counts: both sides read the same file with the same threads, in turn, the best of a few rounds.
+"""
+
+import argparse
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import duckdb
+import numpy as np
+import pandas as pd
+
+from sevenppb.detect.exports.read import read_vessel
+from sevenppb.detect.fleet import Fleet, TagRef, Vessel
+
+ROUNDS = 9
+DAYS = 365
+ROLES = {
+    "shell_pressure": "kPa gauge", "storage_temperature": "degC", "steam_pressure": "kPa gauge", "steam_flow": "t/h",
+    "steam_valve": "%", "inlet_temperature": "degC", "inlet_flow": "t/h", "outlet_flow": "t/h", "outlet_oxygen": "ppb",
+    "vent_temperature": "degC", "level": "%", "makeup_flow": "t/h",
+}  # fmt: skip
+TAGS = [f"TAG-{i:02d}" for i in range(len(ROLES))]
+
+
+def readings(days: int) -> pd.DataFrame:
+    """Minutes of twelve tags that wander and are noisy, three decimals."""
+    rng = np.random.default_rng(1)
+    n = days * 1440
+    time_us = pd.date_range("2025-01-01", periods=n, freq="min")
+    wander = np.cumsum(rng.normal(0.0, 0.002, (n, len(TAGS))), axis=0)
+    values = np.round(60.0 + 10.0 * np.tanh(wander) + rng.normal(0.0, 0.3, (n, len(TAGS))), 3)
+    return pd.DataFrame(values, columns=TAGS).assign(timestamp=time_us)[["timestamp", *TAGS]]
+
+
+def written(folder: Path, days: int) -> dict[str, Path]:
+    """The readings in each form."""
+    wide = readings(days)
+    long = wide.melt("timestamp", var_name="tag").sort_values("timestamp", kind="stable")
+    paths = {}
+    for layout, frame in (("wide", wide), ("long", long)):
+        for ending in ("parquet", "csv"):
+            paths[f"{layout} {ending}"] = path = folder / f"{layout}.{ending}"
+            duckdb.sql(f"COPY frame TO '{path}'")
+    return paths
+
+
+def vessel(path: Path) -> Vessel:
+    tags = {role: TagRef(tag, unit) for (role, unit), tag in zip(ROLES.items(), TAGS, strict=True)}
+    return Vessel("DA-1", (str(path),), "auto", tags, None, None, 101325.0, None, {}, ())
+
+
+def here(path: Path) -> int:
+    fleet = Fleet("benchmark", path, "UTC", "si", None, (vessel(path),))
+    return len(read_vessel(vessel(path), fleet, None, None).hourly)
+
+
+def bare(path: Path, layout: str) -> int:
+    if layout == "wide":
+        medians = ", ".join(f'median("{tag}")' for tag in TAGS)
+        sql = f"SELECT time_bucket(INTERVAL 1 hour, timestamp) AS h, {medians} FROM '{path}' GROUP BY h"
+        return len(duckdb.sql(sql).fetchnumpy()["h"])
+    sql = f"SELECT time_bucket(INTERVAL 1 hour, timestamp) AS h, tag, median(value) FROM '{path}' GROUP BY h, tag"
+    return len(duckdb.sql(sql).fetchnumpy()["h"]) // len(TAGS)
+
+
+def best(work: Callable[[], int], other: Callable[[], int]) -> tuple[float, float]:
+    """The best seconds of each of two, run in turn so that a busy machine hits both."""
+    seconds = [np.inf, np.inf]
+    for _ in range(ROUNDS):
+        for i, run in enumerate((work, other)):
+            start = time.perf_counter()
+            run()
+            seconds[i] = min(seconds[i], time.perf_counter() - start)
+    return seconds[0], seconds[1]
+
+
+def compare(days: int) -> list[tuple[str, float, float]]:
+    """(form, seconds here, seconds of the bare engine)."""
+    with tempfile.TemporaryDirectory() as folder:
+        rows = []
+        for form, path in written(Path(folder), days).items():
+            layout = form.split()[0]
+            if here(path) != bare(path, layout):
+                raise AssertionError(f"{form}: not the same hours")
+            rows.append((form, *best(lambda p=path: here(p), lambda p=path, a=layout: bare(p, a))))
+        return rows
+
+
+def peak(runs: int) -> tuple[float, float]:
+    """(file [GB], peak memory of a process that reads it [GB]): a long CSV of `runs` years on end."""
+    with tempfile.TemporaryDirectory() as folder:
+        year = readings(DAYS)
+        path = Path(folder) / "long.csv"
+        with path.open("w", encoding="utf-8", newline="\n") as file:
+            for run in range(runs):
+                shifted = year.assign(timestamp=year["timestamp"] + pd.Timedelta(days=DAYS * run))
+                long = shifted.melt("timestamp", var_name="tag").sort_values("timestamp", kind="stable")
+                part = Path(folder) / "part.csv"
+                duckdb.sql(f"COPY long TO '{part}' (HEADER {str(run == 0).lower()})")
+                file.write(part.read_text(encoding="utf-8"))
+        code = (
+            "import resource, pathlib, reading; reading.here(pathlib.Path({!r})); "
+            "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+        ).format(str(path))
+        done = subprocess.run(
+            [sys.executable, "-c", code], cwd=Path(__file__).parent, check=True, capture_output=True, text=True
+        )
+        return path.stat().st_size / 1e9, int(done.stdout) * 1024 / 1e9
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("days", nargs="?", type=int, default=DAYS)
+    parser.add_argument("--long-csv", type=int, metavar="RUNS")
+    asked = parser.parse_args()
+    if asked.long_csv:
+        size, memory = peak(asked.long_csv)
+        print(f"long CSV of {size:.2f} GB: peak memory {memory:.2f} GB")
+        return
+    print(f"{'':16}{'here, s':>10}{'bare, s':>10}{'ratio':>8}")
+    for form, ours, theirs in compare(asked.days):
+        print(f"{form:16}{ours:10.3f}{theirs:10.3f}{ours / theirs:8.2f}")
+
+
+if __name__ == "__main__":
+    main()
