@@ -104,12 +104,13 @@ def lead(incidents: tuple[Incident, ...], vessels: int, failed: int) -> str:
     scanned = f"{count(vessels, 'vessel')} scanned" + (f", {failed} could not be" if failed else "")
     if not incidents:
         return f"{scanned}; no change stands out from chance, load and season."
-    running = [row for row in incidents if row.ended is None]
-    first = incidents[0]
-    return (
-        f"{scanned}; {count(len(incidents), 'incident')} found, {len(running)} still running. "
-        f"First to look at: {first.vessel}, {cause(first.cause, first.role)}."
-    )
+    left = [row for row in incidents if row.state != "closed"]
+    running = [row for row in left if row.ended is None]
+    closed = f", {len(incidents) - len(left)} closed" if len(left) < len(incidents) else ""
+    found = f"{scanned}; {count(len(incidents), 'incident')} found, {len(running)} still running{closed}."
+    if not left:
+        return found
+    return f"{found} First to look at: {left[0].vessel}, {cause(left[0].cause, left[0].role)}."
 
 
 def count(n: int, noun: str) -> str:

@@ -24,8 +24,8 @@ def write_all(folder: Path, files: dict[str, bytes]) -> None:
 
     Raises WriteFault, with nothing of the new set in place unless the system failed between two renames."""
     pending: list[tuple[Path, Path]] = []
+    make_folder(folder)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         for name, content in files.items():
             handle, temporary = tempfile.mkstemp(prefix=f".{name}.", suffix=".part", dir=folder)
             pending.append((Path(temporary), folder / name))
@@ -42,6 +42,14 @@ def write_all(folder: Path, files: dict[str, bytes]) -> None:
         for temporary_path, _ in pending:
             with contextlib.suppress(OSError):
                 temporary_path.unlink(missing_ok=True)
+
+
+def make_folder(folder: Path) -> None:
+    """The folder, with those above it. Raises WriteFault."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise WriteFault.of(folder, error) from error
 
 
 def _umask() -> int:

@@ -23,13 +23,11 @@ _UNWRITABLE = (
 def transaction(path: Path, *, make: bool = False) -> Iterator[sqlite3.Connection]:
     """All that is done inside is kept as a whole, or not at all.
 
-    make  start a register where there is none
+    make  start a register where there is none; its folder must be there
     Raises RegisterFault where there is none to use, and where it is locked, damaged, newer than this version
     or another program's.
     """
-    if make:
-        _make_folder(path.parent)
-    elif not path.exists():
+    if not make and not path.exists():
         raise RegisterFault(
             f"{path}: there is no register yet. Run sevenppb scan first, or name its folder with --out."
         )
@@ -51,16 +49,6 @@ def transaction(path: Path, *, make: bool = False) -> Iterator[sqlite3.Connectio
         if sentence is None:
             raise
         raise RegisterFault(sentence) from error
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise RegisterFault(
-            f"Can't write to {folder}: {reason}. Choose another folder with --out."
-        ) from error
 
 
 def _check(connection: sqlite3.Connection, path: Path) -> None:

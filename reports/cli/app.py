@@ -8,10 +8,12 @@ import click
 
 from sevenppb.detect.errors import Fault
 from sevenppb.reports.cli.check import check
+from sevenppb.reports.cli.close import close
 from sevenppb.reports.cli.compare import compare
 from sevenppb.reports.cli.demo import demo
 from sevenppb.reports.cli.digest import digest
 from sevenppb.reports.cli.draft import draft
+from sevenppb.reports.cli.note import note
 from sevenppb.reports.cli.scan import scan
 
 
@@ -47,5 +49,5 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (demo, draft, check, scan, compare, digest):
+for command in (demo, draft, check, scan, compare, digest, note, close):
     main.add_command(command)

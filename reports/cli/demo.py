@@ -36,7 +36,7 @@ def demo(out: Path, workers: int | None, quiet: bool) -> None:
             raise WriteFault.of(out, error) from error
         fleet = read_fleet(place)
         found = running.scan(fleet, show, workers=workers)
-        running.write_scan(found, fleet, out / "scan")
+        found = running.write_scan(found, fleet, out / "scan")
     running.tell_failures(found)
     running.tell_incidents(found, fleet)
     click.echo(f"All made up, no real plant; the exports are beside {place.resolve()}")

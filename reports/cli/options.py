@@ -28,6 +28,21 @@ def out_option(folder: str) -> Callable[[Callable[..., Any]], Callable[..., Any]
     )
 
 
+author_option = click.option("--author", metavar="NAME", help="Who says so  [default: who is logged in]")
+
+
+def author(name: str | None) -> str:
+    """The name given, or that of the account."""
+    if name is not None:
+        return name
+    import getpass
+
+    try:
+        return getpass.getuser()
+    except (ImportError, KeyError, OSError):  # an account without a name, as in a container
+        return "unknown"
+
+
 def day(text: str | None, timezone: str, *, end: bool, option: str) -> "pd.Timestamp | None":
     """A day in the fleet's timezone → UTC: its first moment, or with `end` its last."""
     if text is None:

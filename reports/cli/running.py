@@ -1,4 +1,4 @@
-"""What the commands that scan share: from a fleet file to a FleetScan, and what is said about it."""
+"""What the commands that scan share: from a fleet file to a recorded scan, and what is said about it."""
 
 import os
 from importlib.metadata import version
@@ -41,12 +41,24 @@ def scan(
     )
 
 
-def write_scan(found: "FleetScan", fleet: "Fleet", out: Path) -> None:
-    """The scan's folder, whole or not at all. Raises WriteFault."""
+def write_scan(found: "FleetScan", fleet: "Fleet", out: Path) -> "FleetScan":
+    """Enter the scan into the folder's register, then write the other files, whole or not at all; the scan
+    with the register's ids and states. Raises Fault."""
+    from sevenppb.detect.register import store
     from sevenppb.detect.settings import DEFAULTS
     from sevenppb.reports import scan_files, write
 
-    write.write_all(out, scan_files.scan_files(found, fleet, DEFAULTS))
+    write.make_folder(out)
+    recorded = store.record(out / store.NAME, found, fleet, now())
+    write.write_all(out, scan_files.scan_files(recorded, fleet, DEFAULTS))
+    return recorded.scan
+
+
+def now() -> "pd.Timestamp":
+    """The clock, read only here."""
+    import pandas as pd
+
+    return pd.Timestamp.now("UTC")
 
 
 def tell_failures(found: "FleetScan") -> bool:

@@ -46,7 +46,7 @@ def scan(
     folder = out if out is not None else fleet.parent / "scan"
     with progress.shown(quiet=quiet) as show:
         found = running.scan(described, show, since=first, until=last, vessels=vessels, workers=workers)
-        running.write_scan(found, described, folder)
+        found = running.write_scan(found, described, folder)
     failed = running.tell_failures(found)
     running.tell_incidents(found, described)
     running.tell_place(folder / "scan.html")

@@ -2,16 +2,18 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import pandas as pd
 
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident
+from sevenppb.detect.register.history import Life
+from sevenppb.detect.register.store import Recorded
 from sevenppb.detect.settings import Settings
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
-from sevenppb.reports.views.limits import limits_of
+from sevenppb.reports.views.changes import ChangesView, changes_view, life_facts
 from sevenppb.reports.views.section import Section, anchor, section
 from sevenppb.reports.views.vessel import VesselView, vessel_view
 
@@ -57,6 +59,7 @@ class ScanView:
     period: str
     tool: str
     lead: str
+    changes: ChangesView | None
     rows: tuple[Row, ...]
     filters: tuple[tuple[str, tuple[str, ...]], ...]
     sections: tuple[Section, ...]
@@ -64,11 +67,12 @@ class ScanView:
     settings: tuple[SettingRow, ...]
 
 
-def scan_view(scan: FleetScan, fleet: Fleet, settings: Settings) -> ScanView:
+def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
     """All that the page shows, in the fleet's display units."""
+    scan = recorded.scan
     units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
     by_id = {vessel.id: vessel for vessel in scan.vessels}
-    limits = {row.id: limits_of(row) for row in fleet.vessels}
+    described = {row.id: row for row in fleet.vessels}
     rows = tuple(_row(incident, units[incident.vessel]) for incident in scan.incidents)
     failed = sum(1 for vessel in scan.vessels if vessel.state != "scanned")
     return ScanView(
@@ -76,6 +80,9 @@ def scan_view(scan: FleetScan, fleet: Fleet, settings: Settings) -> ScanView:
         period=period(scan),
         tool=scan.tool,
         lead=words.lead(scan.incidents, len(scan.vessels) - failed, failed),
+        changes=None
+        if recorded.changes is None
+        else changes_view(recorded.changes, recorded.lives, scan.incidents, units, fleet.timezone),
         rows=rows,
         filters=(
             ("Vessel", _choices(row.vessel.text for row in rows)),
@@ -83,7 +90,13 @@ def scan_view(scan: FleetScan, fleet: Fleet, settings: Settings) -> ScanView:
             ("State", _choices(row.state.text for row in rows)),
         ),
         sections=tuple(
-            section(by_id[row.vessel], row, limits[row.vessel], fleet.cost, units[row.vessel], scan.until)
+            _with_life(
+                section(
+                    by_id[row.vessel], row, described[row.vessel], fleet.cost, units[row.vessel], scan.until
+                ),
+                recorded.lives.get(row.id),
+                fleet.timezone,
+            )
             for row in scan.incidents
         ),
         vessels=tuple(
@@ -91,6 +104,10 @@ def scan_view(scan: FleetScan, fleet: Fleet, settings: Settings) -> ScanView:
         ),
         settings=setting_rows(settings),
     )
+
+
+def _with_life(found: Section, life: Life | None, timezone: str) -> Section:
+    return found if life is None else replace(found, facts=found.facts + life_facts(life, timezone))
 
 
 def period(scan: FleetScan) -> str:

@@ -24,7 +24,7 @@ FLAGS = [
 
 @pytest.fixture(scope="session")
 def scan_html() -> bytes:
-    return html.scan_page(scan_view(made_scan.fleet_scan(), made_scan.fleet(), DEFAULTS))
+    return html.scan_page(scan_view(made_scan.recorded(made_scan.fleet_scan()), made_scan.fleet(), DEFAULTS))
 
 
 @pytest.fixture(scope="session")

@@ -18,6 +18,7 @@ from sevenppb.detect.incidents.incident import (
     Magnitude,
     VesselScan,
 )
+from sevenppb.detect.register.store import Recorded
 
 START = pd.Timestamp("2024-01-01", tz="UTC")
 FEATURES = {  # unit, usual value, daily noise, size of the move that the faults make
@@ -171,6 +172,11 @@ def fleet_scan(first: str = "DA-1", days: int = 731, seed: int = 7, choked: int 
         "Northmere heating plant", "sevenppb 0.1.0", START, START + pd.Timedelta(days=days - 1), vessels,
         (*tank, drift, heat),
     )  # fmt: skip
+
+
+def recorded(scan: FleetScan) -> Recorded:
+    """A scan that no register has known before."""
+    return Recorded(scan, None, {})
 
 
 def fleet(first: str = "DA-1", display: str = "si") -> Fleet:

@@ -12,7 +12,7 @@ from sevenppb.reports.views.scan import scan_view
 from sevenppb.reports.views.series import SignatureChart, SignatureRow, evidence_charts
 
 HELD = Magnitude("outlet oxygen held at", 7.6, float("nan"), float("nan"), "ppb")
-SECTION = scan_view(made_scan.fleet_scan(), made_scan.fleet(), DEFAULTS).sections[0]
+SECTION = scan_view(made_scan.recorded(made_scan.fleet_scan()), made_scan.fleet(), DEFAULTS).sections[0]
 
 
 def test_thinning_keeps_every_spike() -> None:
@@ -42,11 +42,11 @@ def test_a_stuck_sensor_is_charted_by_its_own_reading() -> None:
     stuck = made_scan.incident(
         1, "DA-1", cause="sensor-stuck", role="outlet_oxygen", evidence=(), magnitude=HELD
     )
-    charts = evidence_charts(scan.vessels[0], stuck, {}, Units("si"))
+    charts = evidence_charts(scan.vessels[0], stuck, {}, (), Units("si"))
     assert [chart.feature for chart in charts] == ["outlet_oxygen"]
     assert "outlet oxygen held at 7.6" in charts[0].alt
     elsewhere = made_scan.incident(1, "DA-1", cause="sensor-stuck", role="level", evidence=(), magnitude=HELD)
-    assert evidence_charts(scan.vessels[0], elsewhere, {}, Units("si")) == ()
+    assert evidence_charts(scan.vessels[0], elsewhere, {}, (), Units("si")) == ()
 
 
 def test_each_chart_has_its_unit_on_the_axis_and_a_dot_a_day() -> None:
@@ -54,7 +54,7 @@ def test_each_chart_has_its_unit_on_the_axis_and_a_dot_a_day() -> None:
     drawn = ET.fromstring(evidence.draw(chart, "c"))
     texts = ["".join(node.itertext()) for node in drawn.iter("{http://www.w3.org/2000/svg}text")]
     assert "ppb" in texts
-    assert {"flagged", "limit"} <= set(texts)
+    assert {"flagged", "limit", "work"} <= set(texts)
     paths = [node.get("d", "") for node in drawn.iter("{http://www.w3.org/2000/svg}path")]
     days_drawn = [row for row in thin.rows(chart) if row["observed"] is not None]
     assert max(path.count("Z") for path in paths) == len(days_drawn)

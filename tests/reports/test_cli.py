@@ -66,7 +66,7 @@ def test_a_scan_writes_its_folder_beside_the_fleet_file(fleet: Path, asked: dict
     result = run("scan", fleet)
     assert result.exit_code == 0
     written = {path.name for path in (fleet.parent / "scan").iterdir()}
-    assert written == {"incidents.json", "incidents.csv", "daily.parquet", "scan.html"}
+    assert written == {"incidents.json", "incidents.csv", "daily.parquet", "register.sqlite", "scan.html"}
     assert "First to look at: DA-1, choked vent." in result.stdout
     assert str(fleet.parent / "scan" / "scan.html") in result.stdout
     assert "DA-1: 1 of 1" in result.stderr
@@ -97,10 +97,52 @@ def test_fail_on_urgency(fleet: Path, asked: dict[str, Any], condition: str, sta
 
 
 def test_a_closed_incident_is_not_urgent(fleet: Path, asked: dict[str, Any]) -> None:
-    scan = healthy(asked["answer"])
-    closed = tuple(dataclasses.replace(row, state="closed") for row in scan.incidents)
-    asked["answer"] = dataclasses.replace(scan, incidents=closed)
-    assert run("scan", fleet, "--fail-on", "urgency>=0.1").exit_code == 0
+    asked["answer"] = healthy(asked["answer"])
+    assert run("scan", fleet, "--fail-on", "urgency>=0.1").exit_code == 3
+    assert run("close", fleet, "DA-1/2025-001").stdout == "DA-1/2025-001 is closed.\n"
+    result = run("scan", fleet, "--fail-on", "urgency>=0.1")
+    assert result.exit_code == 0
+    assert "1 incident found, 0 still running, 1 closed." in result.stdout
+
+
+def test_a_note_acknowledges_and_stands_in_the_next_report(fleet: Path, asked: dict[str, Any]) -> None:
+    asked["answer"] = healthy(asked["answer"])
+    run("scan", fleet)
+    noted = run("note", fleet, "DA-1/2025-001", "vent <line> looked at", "--author", "Kim Moe")
+    assert noted.exit_code == 0
+    assert noted.stdout == "DA-1/2025-001: note added; its state is acknowledged.\n"
+    run("scan", fleet)
+    folder = fleet.parent / "scan"
+    assert json.loads((folder / "incidents.json").read_bytes())["incidents"][0]["state"] == "acknowledged"
+    page = (folder / "scan.html").read_text(encoding="utf-8")
+    assert "Kim Moe: vent &lt;line&gt; looked at" in page
+
+
+def test_an_unknown_incident_is_answered_with_the_nearest(fleet: Path, asked: dict[str, Any]) -> None:
+    asked["answer"] = healthy(asked["answer"])
+    missing = run("note", fleet, "DA-1/2025-001", "seen")
+    assert missing.exit_code == 2
+    assert "there is no register yet. Run sevenppb scan first" in missing.stderr
+    run("scan", fleet, "--out", fleet.parent / "elsewhere")
+    result = run("close", fleet, "DA-1/2025-01", "--out", fleet.parent / "elsewhere")
+    assert result.exit_code == 2
+    assert "has no incident DA-1/2025-01. The nearest it has: DA-1/2025-001." in result.stderr
+    assert run("note", fleet, "DA-1/2025-001", " ").exit_code == 2
+
+
+def test_the_report_tells_what_changed_since_the_last_scan(fleet: Path, asked: dict[str, Any]) -> None:
+    first = asked["answer"] = healthy(asked["answer"])
+    run("scan", fleet)
+    page = fleet.parent / "scan" / "scan.html"
+    assert "Since the scan of" not in page.read_text(encoding="utf-8")
+    found = first.incidents[0]
+    size = dataclasses.replace(found.magnitude, value=0.8, low=0.7, high=0.9)
+    asked["answer"] = dataclasses.replace(first, incidents=(dataclasses.replace(found, magnitude=size),))
+    run("scan", fleet)
+    text = page.read_text(encoding="utf-8")
+    assert "Since the scan of" in text
+    assert "DA-1/2025-001: choked vent, vent area lost 80" in text
+    assert json.loads(page.with_name("incidents.json").read_bytes())["incidents"][0]["state"] == "worsening"
 
 
 @pytest.mark.parametrize("text", ["urgency>0.5", "urgency>=2", "urgency>=", "rank>=1", "0.5"])

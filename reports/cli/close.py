@@ -1,0 +1,30 @@
+"""`sevenppb close`: an incident is done with."""
+
+from pathlib import Path
+
+import click
+
+from sevenppb.reports.cli import options, running
+
+
+@click.command()
+@options.fleet_argument
+@click.argument("incident", metavar="ID")
+@options.author_option
+@options.out_option("scan")
+def close(fleet: Path, incident: str, author: str | None, out: Path | None) -> None:
+    """Close an incident in the scan's register: later scans leave it closed.
+
+    The same fault with an onset after the closing is a new incident.
+
+    \b
+    Example:
+      sevenppb close fleet.toml DA-1/2025-002
+    """
+    from sevenppb.detect.fleet import read_fleet
+    from sevenppb.detect.register import store
+
+    described = read_fleet(fleet)
+    place = (out if out is not None else fleet.parent / "scan") / store.NAME
+    store.close(place, described.name, incident, options.author(author), running.now())
+    click.echo(f"{incident} is closed.")

@@ -1,0 +1,75 @@
+"""Whatever a plant, its scans and its people do: no incident is listed twice, renamed or forgotten."""
+
+import tempfile
+from pathlib import Path
+
+import made_register as made
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sevenppb.detect.incidents.incident import FleetScan
+from sevenppb.detect.register import store
+from sevenppb.detect.register.history import history
+
+# what truly happens: (vessel, first flagged), one a day, as a watch gives them
+FAULTS = [("DA-1", "2025-05-01"), ("DA-1", "2025-05-19"), ("DA-1", "2025-08-02"), ("DA-2", "2025-05-02")]
+CAUSES = ("choked-vent", "tray-damage", "heat-loss")
+UNTILS = ("2025-05-10", "2025-06-01", "2025-09-01", "2025-12-31")
+
+
+@st.composite
+def scans(draw: st.DrawFn) -> FleetScan:
+    """A scan of some vessels up to some day: each fault flagged by then as it then looks, or not found."""
+    until = draw(st.sampled_from(UNTILS))
+    vessels = draw(st.sampled_from((("DA-1", "DA-2"), ("DA-1",), ("DA-2",))))
+    rows = []
+    for vessel, flagged in FAULTS:
+        if vessel in vessels and flagged <= until and draw(st.integers(0, 4)):
+            found = made.incident(
+                flagged,
+                vessel=vessel,
+                cause=draw(st.sampled_from(CAUSES)),
+                onset=made.day(flagged) - made.DAY * draw(st.integers(0, 40)),
+                ended=draw(st.sampled_from((None, None, made.day(until)))),
+                urgency=draw(st.sampled_from((0.2, 0.3, 0.6))),
+            )
+            rows.append(found)
+    return made.scan(until, *draw(st.permutations(rows)), vessels=vessels)
+
+
+deeds = st.tuples(st.sampled_from(("note", "close")), st.integers(0, 3))
+
+
+@given(st.lists(st.one_of(scans(), scans(), deeds), max_size=8))
+@settings(max_examples=40, deadline=None)
+def test_any_year(steps: list[FleetScan | tuple[str, int]]) -> None:
+    ids: dict[tuple[str, str], str] = {}
+    seen: dict[str, int] = {}
+    closed: set[str] = set()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / store.NAME
+        for n, step in enumerate(steps):
+            when = made.day("2026-01-01") + n * made.DAY
+            if isinstance(step, FleetScan):
+                recorded = store.record(path, step, made.fleet(), when)
+                for row in recorded.scan.incidents:
+                    fault = (row.vessel, str(row.first_flagged.date()))
+                    assert ids.setdefault(fault, row.id) == row.id
+                    assert row.state == recorded.lives[row.id].state
+                assert len(set(ids.values())) == len(ids)
+                assert set(recorded.lives) == set(ids.values())
+                again = store.record(path, step, made.fleet(), when + made.DAY)
+                assert again == recorded
+            elif ids:
+                chosen = sorted(ids.values())[step[1] % len(ids)]
+                if step[0] == "close":
+                    store.close(path, made.NAME, chosen, "Kim Moe", when)
+                    closed.add(chosen)
+                else:
+                    store.note(path, made.NAME, chosen, "seen", "Kim Moe", when)
+            if ids:
+                lives = history(path)
+                assert {row.id for row in lives.values() if row.state == "closed"} == closed
+                for row in lives.values():
+                    assert len(row.seen) >= seen.get(row.id, 1)
+                    seen[row.id] = len(row.seen)
