@@ -20,6 +20,7 @@ Shape = Literal["step", "ramp", "intermittent"]
 _MOST_KNOTS = 250  # ramps begin and end on at most so many days, else on every second, third, ...
 _USUAL_SIZE = 3.0  # prior standard deviation of a change's size, in those of one day
 _SHORTEST_RAMP = 7  # days; a shorter one is told as a step
+_ON_OFF_ON = 3  # days; fewer can't show a move that came back
 _RISING = -1
 _TAIL = 0.05  # outside each end of a 90 % interval
 
@@ -84,11 +85,11 @@ def fit(y: Array, sd: npt.ArrayLike, phi: float, earliest: int, level_sd: float 
     if not np.any(~np.isnan(y[earliest:])):
         raise ValueError(f"no observation on or after day {earliest}, so no change can be looked for")
     series = _Series.of(y, sd, phi, level_sd)
-    candidates = (
-        _step(series, earliest),
-        _ramp(series, earliest),
-        _intermittent(series, earliest),
-    )
+    candidates = [_step(series, earliest)]
+    if series.last + 1 - earliest >= _SHORTEST_RAMP:
+        candidates.append(_ramp(series, earliest))
+    if np.count_nonzero(series.memory.days >= earliest) >= _ON_OFF_ON:
+        candidates.append(_intermittent(series, earliest))
     evidence = np.array([candidate.evidence for candidate in candidates])
     share = np.exp(evidence - logsumexp(evidence))
     best = candidates[int(np.argmax(share))]

@@ -230,3 +230,12 @@ def test_no_day_to_look_at_is_refused():
     y = np.append(np.zeros(50), np.full(20, np.nan))
     with pytest.raises(ValueError, match="no observation on or after day 50"):
         change.fit(y, 1.0, 0.5, 50)
+
+
+@pytest.mark.parametrize("days", range(1, 8))
+def test_a_change_of_the_last_days_is_dated_too(days):
+    y = np.random.default_rng(3).standard_normal(60)
+    y[60 - days :] += 6.0
+    found = change.fit(y, 1.0, 0.0, 60 - days)
+    assert found.onset >= 60 - days
+    assert found.size == pytest.approx(6.0, abs=4.0 * found.size_se)
