@@ -29,8 +29,12 @@ def specification(chart: EvidenceChart) -> dict[str, Any]:
         layers.insert(0, _shade())
         data["onset"] = [_stretch(chart.onset)]
     if chart.flagged is not None:
-        layers.extend(_flag())
+        layers.extend(_mark("flag", up=True))
         data["flag"] = [_stretch(chart.flagged)]
+    shown = [mark for mark in chart.work if chart.days[0] <= mark.start <= chart.days[-1]]
+    if shown:
+        layers.extend(_mark("work", up=False))
+        data["work"] = [_stretch(mark) for mark in shown]
     if chart.limit is not None:
         layers.extend(_limit(unit))
         data["limit"] = [{"limit": chart.limit, "label": "limit"}]
@@ -88,14 +92,12 @@ def _shade() -> alt.Chart:
     return drawn
 
 
-def _flag() -> tuple[alt.Chart, alt.Chart]:
-    base = alt.Chart(alt.NamedData("flag")).encode(x=_day("start"))
-    return (
-        base.mark_rule(color=style.INK, strokeWidth=1, strokeDash=[1, 2]),
-        base.mark_text(align="right", baseline="top", dx=-4, fill=style.INK).encode(
-            text="label:N", y=alt.value(0)
-        ),
-    )
+def _mark(name: str, *, up: bool) -> tuple[alt.Chart, alt.Chart]:
+    """A dotted line over the day, with its word at the top or, `up` false, at the foot."""
+    base = alt.Chart(alt.NamedData(name)).encode(x=_day("start"))
+    rule = base.mark_rule(color=style.INK, strokeWidth=1, strokeDash=[1, 2])
+    text = base.mark_text(align="right", baseline="top" if up else "bottom", dx=-4, fill=style.INK)
+    return rule, text.encode(text="label:N", y=alt.value(0 if up else HEIGHT))
 
 
 def _limit(unit: str) -> tuple[alt.Chart, alt.Chart]:

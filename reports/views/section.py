@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import pandas as pd
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.fleet import Cost
+from sevenppb.detect.fleet import Cost, Vessel
 from sevenppb.detect.incidents.incident import Consequence, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.series import EvidenceChart, SignatureChart, evidence_charts, signature_chart
 
 SMALLEST_EXCESS = 0.05  # ppb; less would be shown as none
@@ -51,12 +52,12 @@ def anchor(incident: Incident) -> str:
 def section(
     vessel: VesselScan,
     incident: Incident,
-    limits: dict[str, float],
+    described: Vessel,
     cost: Cost | None,
     units: Units,
     until: pd.Timestamp | None,
 ) -> Section:
-    """All of one incident in words, table rows and chart records."""
+    """All of one incident in words, rows and chart records; `described` is the vessel in the fleet file."""
     return Section(
         anchor=anchor(incident),
         id=incident.id,
@@ -64,7 +65,7 @@ def section(
         sentence=words.sentence(incident, units, until),
         meaning=CAUSES[incident.cause].meaning,
         facts=_facts(incident, cost, units, until),
-        charts=evidence_charts(vessel, incident, limits, units),
+        charts=evidence_charts(vessel, incident, limits_of(described), described.work, units),
         signature=signature_chart(incident),
         evidence=tuple(
             EvidenceRow(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from sevenppb.detect.fleet import Work
 from sevenppb.detect.incidents.incident import Evidence, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
@@ -38,6 +39,7 @@ class EvidenceChart:
     high: tuple[float | None, ...]
     onset: Mark | None
     flagged: Mark | None
+    work: tuple[Mark, ...]
     limit: float | None
 
 
@@ -60,7 +62,7 @@ class SignatureChart:
 
 
 def evidence_charts(
-    vessel: VesselScan, incident: Incident, limits: dict[str, float], units: Units
+    vessel: VesselScan, incident: Incident, limits: dict[str, float], work: tuple[Work, ...], units: Units
 ) -> tuple[EvidenceChart, ...]:
     """Charts of the features that moved most; without evidence, of the sensor's own reading where it is
     watched. A feature without daily columns has none to draw."""
@@ -86,6 +88,7 @@ def evidence_charts(
             alt=f"Chart of {words.feature(name)} at {incident.vessel} by day: {told[name]}; {when}.",
             onset=onset,
             flagged=flagged,
+            work=tuple(Mark("work", *([_iso(done.date)] * 2)) for done in work),
         )
         for name in drawable[:CHARTS_PER_INCIDENT]
     )
@@ -101,6 +104,7 @@ def feature_chart(
     alt: str,
     onset: Mark | None = None,
     flagged: Mark | None = None,
+    work: tuple[Mark, ...] = (),
 ) -> EvidenceChart:
     """One feature's daily columns in display units; `unit` and `limit` are in the unit used inside."""
     shown = numbers.scale(feature, unit, units)
@@ -122,6 +126,7 @@ def feature_chart(
         high=_rounded(expected + margin, decimals),
         onset=onset,
         flagged=flagged,
+        work=work,
         limit=_limit_in_sight(limit, observed, shown, decimals),
     )
 

@@ -11,7 +11,6 @@ from made_scan import day
 from sevenppb.reports import html
 from sevenppb.reports.views.digest import digest_view, week_of
 
-
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
 
 
