@@ -68,7 +68,7 @@ def _check(connection: sqlite3.Connection, path: Path) -> None:
         )
     verdict = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if verdict != "ok":
-        raise RegisterFault(_damaged(path, verdict))
+        raise RegisterFault(_damaged(path, verdict.splitlines()[-1]))
 
 
 def _sentence(path: Path, error: sqlite3.Error) -> str | None:
