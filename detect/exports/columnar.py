@@ -23,8 +23,8 @@ def sniff(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layou
     import duckdb
 
     try:
-        described = engine.db.execute(f"DESCRIBE SELECT * FROM {relation(file)}").fetchall()
-        sample = engine.db.execute(f"SELECT * FROM {relation(file)} LIMIT {_SAMPLE}").fetchall()
+        described = engine.rows(f"DESCRIBE SELECT * FROM {relation(file)}")
+        sample = engine.rows(f"SELECT * FROM {relation(file)} LIMIT {_SAMPLE}")
     except duckdb.Error as error:
         raise unreadable(file, error) from None
     if not sample:

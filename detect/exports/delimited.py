@@ -57,12 +57,9 @@ def relation(path: Path, file: ExportFile, table: Table) -> str:
 def confirm(engine: Engine, file: ExportFile, relation: str, table: Table) -> None:
     """Raises ExportFault where the engine's first row is not the one found in the file's head: rows would be
     lost."""
-    row = engine.db.execute(
-        f"SELECT {', '.join(f'c{i}' for i in table.time)} FROM {relation} LIMIT 1"
-    ).fetchone()
-    if row is None or [str(cell or "").strip() for cell in row] != [
-        table.sample[0][i].strip() for i in table.time
-    ]:
+    found = engine.rows(f"SELECT {', '.join(f'c{i}' for i in table.time)} FROM {relation} LIMIT 1")
+    wanted = [table.sample[0][i].strip() for i in table.time]
+    if not found or [str(cell or "").strip() for cell in found[0]] != wanted:
         raise ExportFault(
             f"{file.shown}:{table.skip + 1}: the first reading here can't be found again when the file is read. "
             "Export it as plain CSV, with one header row and no quotes left open."

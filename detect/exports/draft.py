@@ -85,7 +85,7 @@ def _quantiles(running: engine.Engine, source: load.Source, position: int) -> tu
     only = f"WHERE {source.code} = {position + 1}" if source.code else ""
     sql = f"SELECT quantile_cont(v, [0.05, 0.5, 0.95]) FROM (SELECT {value.number} AS v FROM {source.relation} {only})"
     try:
-        (row,) = running.db.execute(f"{sql} WHERE isfinite(v)").fetchone() or (None,)
+        (row,) = running.row(f"{sql} WHERE isfinite(v)")
     except duckdb.Error:  # a column that holds no values of a tag (text, lists)
         row = None
     return tuple(row) if row else (math.nan, math.nan, math.nan)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import duckdb
 
@@ -20,10 +21,21 @@ class Engine:
     db: duckdb.DuckDBPyConnection
     folder: Path
 
+    def run(self, sql: str) -> None:
+        """A statement without a result."""
+        self.db.execute(sql)
+
+    def rows(self, sql: str) -> list[tuple[Any, ...]]:
+        """All rows of a query, so that no half-read result blocks the connection."""
+        return self.db.execute(sql).fetchall()
+
+    def row(self, sql: str) -> tuple[Any, ...]:
+        """The one row of a query that has one."""
+        return self.rows(sql)[0]
+
     def table(self) -> str:
         """A name for a new table."""
-        (number,) = self.db.execute("SELECT count(*) FROM duckdb_tables()").fetchone() or (0,)
-        return f"export_{number}"
+        return f"export_{self.row('SELECT count(*) FROM duckdb_tables()')[0]}"
 
 
 @contextmanager

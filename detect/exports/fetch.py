@@ -17,6 +17,7 @@ from sevenppb.detect.exports.timestamps import Times
 Floats = npt.NDArray[np.float64]
 Kinds = npt.NDArray[np.uint8]
 Bools = npt.NDArray[np.bool_]
+Column = tuple[npt.NDArray[Any], Bools | None]
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,10 @@ def _wide(engine: Engine, source: Source, here: list[int], zone: str) -> dict[in
     picked = [f"{source.row} AS r", f"{source.times[0][1]} AS t"]
     for i in here:
         picked += _picked(source.values[i], str(i))
-    columns = engine.db.execute(f"SELECT {', '.join(picked)} FROM {source.relation}").fetchnumpy()
-    rows = _in_order(columns.pop("r"))
-    times, timed = _times(_only(columns.pop("t"), rows))
-    rows = timed if rows is None else rows if timed is None else rows[timed]
+    columns = _columns(engine, f"SELECT {', '.join(picked)} FROM {source.relation}")
+    times, timed = columns.pop("t")
+    rows = _in_order(columns.pop("r")[0], timed)
+    times = _only(times, rows)
     local = timestamps.to_utc(times, zone, timestamps.second_pass(times, zone))
     untimed = 0 if timed is None else int((~timed).sum())
     raw = {}
@@ -70,17 +71,15 @@ def _wide(engine: Engine, source: Source, here: list[int], zone: str) -> dict[in
 def _long(engine: Engine, source: Source, here: list[int], zone: str, tags: Sequence[str]) -> dict[int, Raw]:
     picked = [f"{source.row} AS r", f"{source.times[0][1]} AS t", f"{source.code} AS code"]
     picked += _picked(source.values[here[0]], "")
-    columns = engine.db.execute(
-        f"SELECT {', '.join(picked)} FROM {source.relation} {_where(source, here, tags)}"
-    ).fetchnumpy()
-    rows = _in_order(columns.pop("r"))
-    columns = {name: _only(column, rows) for name, column in columns.items()}
-    code = np.asarray(columns["code"], dtype=np.uint8)
-    times, timed = _times(columns["t"])
-    value, kind = _values(columns["v"], columns.get("k"))
+    columns = _columns(
+        engine, f"SELECT {', '.join(picked)} FROM {source.relation} {_where(source, here, tags)}"
+    )
+    times, timed = columns.pop("t")
+    code = columns.pop("code")[0]
     read = np.bincount(code, minlength=max(here) + 2)
-    if timed is not None:
-        code, value, kind = code[timed], value[timed], _only(kind, timed)
+    rows = _in_order(columns.pop("r")[0], timed)
+    code, times = _only(code, rows), _only(times, rows)
+    value, kind = (_only(column, rows) for column in _values(columns["v"], columns.get("k")))
     later = timestamps.second_pass(times, zone)
 
     def one(i: int) -> Raw:
@@ -89,8 +88,24 @@ def _long(engine: Engine, source: Source, here: list[int], zone: str, tags: Sequ
         local = timestamps.to_utc(times[mine], zone, _only(later, mine))
         return Raw(local.utc, value[mine], _only(kind, mine), local.missing, untimed, local.undecided)
 
+    found = [i for i in here if read[i + 1]]
     with ThreadPoolExecutor() as pool:  # numpy gathers without the interpreter's lock
-        return dict(zip(here, pool.map(one, here), strict=True)) if read[1:].any() else {}
+        return dict(zip(found, pool.map(one, found), strict=True))
+
+
+def _columns(engine: Engine, sql: str) -> dict[str, Column]:
+    """A query's columns as arrays, each with a mask of what is there (None: all). By way of Arrow, which copies
+    nothing: the engine's own arrays cost as much as parsing."""
+    table = engine.db.sql(sql).to_arrow_table()
+    columns: dict[str, Column] = {}
+    for name in table.column_names:
+        column = table[name].combine_chunks()
+        there = None
+        if column.null_count:
+            there = column.is_valid().to_numpy(zero_copy_only=False)
+            column = column.fill_null(np.nan if column.type == "double" else 0)
+        columns[name] = (column.to_numpy(), there)
+    return columns
 
 
 def _where(source: Source, here: list[int], tags: Sequence[str]) -> str:
@@ -103,10 +118,12 @@ def _where(source: Source, here: list[int], tags: Sequence[str]) -> str:
     return f"WHERE {source.form.long.tag.sql}::VARCHAR IN ({listed})"
 
 
-def _in_order(row: npt.NDArray[np.int64]) -> npt.NDArray[np.int64] | None:
-    """The order of the file's rows; None where they come in it."""
-    row = np.asarray(row)
-    return None if (row[1:] > row[:-1]).all() else np.argsort(row, kind="stable")
+def _in_order(row: npt.NDArray[np.int64], timed: Bools | None) -> npt.NDArray[np.int64] | None:
+    """The rows that have a time, in the file's order; None where that is all of them as they come."""
+    if (row[1:] > row[:-1]).all():
+        return None if timed is None else np.flatnonzero(timed)
+    order = np.argsort(row, kind="stable")
+    return order if timed is None else order[timed[order]]
 
 
 def _picked(value: Value | None, name: str) -> list[str]:
@@ -121,24 +138,11 @@ def _only(array: Any, rows: Bools | None) -> Any:
     return array if rows is None or array is None else array[rows]
 
 
-def _times(column: Times) -> tuple[Times, Bools | None]:
-    """The times that are there, and which rows have one (None: all)."""
-    if isinstance(column, np.ma.MaskedArray):
-        timed = ~np.ma.getmaskarray(column)
-        return np.asarray(column.data[timed], dtype=np.int64), None if timed.all() else timed
-    return np.asarray(column, dtype=np.int64), None
-
-
-def _values(column: Floats, kind: Kinds | None) -> tuple[Floats, Kinds | None]:
+def _values(column: Column, kind: Column | None) -> tuple[Floats, Kinds | None]:
     """Values with NaN for what is missing, and their kinds where a value is anything but a number."""
-    empty = None
-    if isinstance(column, np.ma.MaskedArray):
-        empty = np.ma.getmaskarray(column)
-        column = column.filled(np.nan)
-    value = np.asarray(column, dtype=np.float64)
-    if kind is not None:
-        kinds = np.asarray(kind, dtype=np.uint8)
-        return (np.where(kinds == values.NUMBER, value, np.nan), kinds) if kinds.any() else (value, None)
-    if empty is not None and empty.any():
-        return value, np.where(empty, values.EMPTY, values.NUMBER).astype(np.uint8)
+    value, there = column
+    if kind is not None and kind[0].any():
+        return np.where(kind[0] == values.NUMBER, value, np.nan), kind[0]
+    if kind is None and there is not None:
+        return value, np.where(there, values.NUMBER, values.EMPTY).astype(np.uint8)
     return value, None

@@ -54,7 +54,7 @@ def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layo
         found = columnar.sniff(engine, file, wanted, layout)
         relation = columnar.relation(file)
         try:
-            (rows,) = engine.db.execute(f"SELECT count(*) FROM {relation}").fetchone() or (0,)
+            (rows,) = engine.row(f"SELECT count(*) FROM {relation}")
         except duckdb.Error as error:
             raise columnar.unreadable(file, error) from None
         return _source(file, found, relation, wanted, rows)
@@ -88,7 +88,7 @@ def _parsed(
     """The text export parsed into a table of its own: times t0.., tag's code, values v0.., texts x0.., good
     g0.."""
     relation = delimited.relation(path, file, table)
-    engine.db.execute("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
+    engine.run("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
     source = _source(file, found, relation, wanted)
     held = [(i, v) for i, v in enumerate(source.values) if v and (source.code is None or i == 0)]
     picked = [
@@ -101,9 +101,9 @@ def _parsed(
     name = engine.table()
     only = " WHERE code IS NOT NULL" if source.code else ""
     inner = f"SELECT {', '.join(picked)} FROM {relation}"
-    engine.db.execute(f"CREATE TEMP TABLE {name} AS SELECT * FROM ({inner}){only}")
+    engine.run(f"CREATE TEMP TABLE {name} AS SELECT * FROM ({inner}){only}")
     worst = ", ".join(["count(*)", *(f"max(k{i})" for i, _ in held)])
-    rows, *kinds = engine.db.execute(f"SELECT {worst} FROM {name}").fetchone() or (0,)
+    rows, *kinds = engine.row(f"SELECT {worst} FROM {name}")
     parsed: list[Value | None] = [None] * len(wanted)
     for (i, _), kind in zip(held, kinds, strict=True):
         parsed[i] = Value(f"v{i}", f"k{i}" if kind else None)
@@ -158,19 +158,19 @@ def strange_texts(engine: Engine, source: Source, position: int, tag: str) -> li
         return []
     kind = (_value(source.form, column, None)).kind
     sql = f"SELECT DISTINCT {column.sql} FROM {source.raw} WHERE {kind} = {values.NO_NUMBER} {only} LIMIT 3"
-    return [row[0] for row in engine.db.execute(sql).fetchall()]
+    return [row[0] for row in engine.rows(sql)]
 
 
 def _strange_bytes(engine: Engine) -> bool:
     sql = "SELECT count(*) FROM reject_errors WHERE error_type = 'INVALID ENCODING'"
-    return bool((engine.db.execute(sql).fetchone() or (0,))[0])
+    return bool(engine.row(sql)[0])
 
 
 def _rejected(engine: Engine, file: ExportFile, rows: int) -> tuple[str, ...]:
     """A sentence on the lines that don't fit the table; more than a tenth of them makes the export a
     fault."""
     sql = "SELECT count(DISTINCT line), min(line), arg_min(error_type, line) FROM reject_errors"
-    lines, first, reason = engine.db.execute(sql).fetchone() or (0, 0, "")
+    lines, first, reason = engine.row(sql)
     if not lines:
         return ()
     what = f"{lines} lines don't fit the table and were left out (the first is line {first}: {str(reason).lower()})"

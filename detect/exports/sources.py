@@ -41,7 +41,7 @@ def _by_calendar(source: Source, engine: Engine) -> Source:
     """The orders that read as many times as any does."""
     if len(source.times) == 1:
         return source
-    counts = [_one(engine, f"SELECT count({e}) FROM {source.relation}") for _, e in source.times]
+    counts = engine.row(f"SELECT {', '.join(f'count({e})' for _, e in source.times)} FROM {source.relation}")
     kept = tuple(t for t, count in zip(source.times, counts, strict=True) if count == max(counts))
     return replace(source, times=kept)
 
@@ -52,7 +52,7 @@ def _by_sequence(source: Source, engine: Engine) -> list[tuple[TimeForm, str]]:
     fits = []
     for time, expression in source.times:
         sql = f"SELECT DISTINCT {expression} // {_DAY_US} AS d FROM {source.relation} WHERE {expression} IS NOT NULL ORDER BY d"
-        days = [row[0] for row in engine.db.execute(sql).fetchall()]
+        days = [row[0] for row in engine.rows(sql)]
         steps = [b - a for a, b in zip(days, days[1:], strict=False)]
         if len(days) >= 3 and sorted(steps)[len(steps) // 2] <= 2:
             fits.append((time, expression))
@@ -80,7 +80,7 @@ def _holds(engine: Engine, source: Source, position: int) -> bool:
     if source.code is None:
         return source.values[position] is not None
     sql = f"SELECT 1 FROM {source.relation} WHERE {source.code} = {position + 1} LIMIT 1"
-    return engine.db.execute(sql).fetchone() is not None
+    return bool(engine.rows(sql))
 
 
 def tag_names(engine: Engine, source: Source) -> list[str]:
@@ -89,7 +89,7 @@ def tag_names(engine: Engine, source: Source) -> list[str]:
         return [column.tag for column in source.form.wide]
     column = source.form.long.tag.sql
     sql = f"SELECT DISTINCT {column}::VARCHAR AS tag FROM {source.raw} WHERE {column} IS NOT NULL ORDER BY tag LIMIT {_SHOWN}"
-    return [row[0] for row in engine.db.execute(sql).fetchall()]
+    return [row[0] for row in engine.rows(sql)]
 
 
 def unit_of(engine: Engine, source: Source, position: int, tag: str) -> str | None:
@@ -104,13 +104,9 @@ def unit_of(engine: Engine, source: Source, position: int, tag: str) -> str | No
         f"SELECT DISTINCT trim({unit}::VARCHAR) FROM {source.raw} WHERE {source.form.long.tag.sql}::VARCHAR = {literal(tag)} "
         f"AND trim({unit}::VARCHAR) <> '' LIMIT 3"
     )
-    found = [row[0] for row in engine.db.execute(sql).fetchall()]
+    found = [row[0] for row in engine.rows(sql)]
     if len(found) > 1:
         raise ExportFault(
             f'{source.file.shown}: tag "{tag}" is in {" and in ".join(found)}. Export it in one unit, or in a file each.'
         )
     return found[0] if found else None
-
-
-def _one(engine: Engine, sql: str) -> int:
-    return int((engine.db.execute(sql).fetchone() or (0,))[0])
