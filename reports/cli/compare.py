@@ -28,6 +28,7 @@ def compare(ctx: click.Context, fleet: Path, out: Path | None, workers: int | No
     folder = out if out is not None else fleet.parent / "compare"
     with progress.shown(quiet=quiet) as show:
         found = running.scan(described, show, workers=workers)
+        found = running.in_register(found, described)
         write.write_all(folder, {"compare.html": html.compare_page(compare_view(found, described))})
     failed = running.tell_failures(found)
     running.tell_place(folder / "compare.html")

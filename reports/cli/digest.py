@@ -36,6 +36,7 @@ def digest(
     folder = out if out is not None else fleet.parent / "digest"
     with progress.shown(quiet=quiet) as show:
         found = running.scan(described, show, until=None if chosen is None else chosen[1], workers=workers)
+        found = running.in_register(found, described)
         failed = running.tell_failures(found)
         if chosen is None:
             if found.until is None:

@@ -54,6 +54,15 @@ def write_scan(found: "FleetScan", fleet: "Fleet", out: Path) -> "FleetScan":
     return recorded.scan
 
 
+def in_register(found: "FleetScan", fleet: "Fleet") -> "FleetScan":
+    """The scan with the ids and states of the register that scans keep beside the fleet file, entered there;
+    as it is where there is no register yet. Raises Fault."""
+    from sevenppb.detect.register import store
+
+    place = fleet.path.parent / "scan" / store.NAME
+    return store.record(place, found, fleet, now()).scan if place.exists() else found
+
+
 def now() -> "pd.Timestamp":
     """The clock, read only here."""
     import pandas as pd

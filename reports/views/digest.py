@@ -98,7 +98,9 @@ def _page(
     return DigestPage(
         vessel=vessel.id,
         headline=_headline(vessel, running),
-        sentences=tuple(words.sentence(row, units, until) for row in running[:MOST_SENTENCES]),
+        sentences=tuple(
+            f"{words.sentence(row, units, until)} ({row.id})" for row in running[:MOST_SENTENCES]
+        ),
         more=max(len(running) - MOST_SENTENCES, 0),
         judged=_judged(vessel, days),
         rows=tuple(_row(days, name, vessel.units[name], units) for name in _features(vessel)),

@@ -186,6 +186,19 @@ def test_digest_takes_the_asked_week_and_sees_nothing_later(fleet: Path, asked: 
     assert "week 10 to 16 Nov 2025" in (folder / "digest.html").read_text(encoding="utf-8")
 
 
+def test_a_closed_incident_stays_out_of_the_digest(fleet: Path, asked: dict[str, Any]) -> None:
+    run("scan", fleet)
+    (id_,) = (
+        row["id"] for row in json.loads((fleet.parent / "scan/incidents.json").read_bytes())["incidents"]
+    )
+    assert run("digest", fleet, "--week", "2025-11-12").exit_code == 1  # DA-4 can't be read
+    told = fleet.parent / "digest" / "digest.txt"
+    assert id_ in told.read_text(encoding="utf-8")
+    assert run("close", fleet, id_, "--author", "Sam").exit_code == 0
+    run("digest", fleet, "--week", "2025-11-12")
+    assert id_ not in told.read_text(encoding="utf-8")
+
+
 def test_digest_without_any_reading_says_so(fleet: Path, asked: dict[str, Any]) -> None:
     scan = asked["answer"]
     asked["answer"] = dataclasses.replace(
