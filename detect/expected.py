@@ -124,7 +124,7 @@ def daily(
     prior = natural[:, None] * columns.prior[None, :]
     for i, name in enumerate(features):
         for k, term in enumerate(columns.names):
-            if term == WATCHED[name].label:  # a reading explains nothing about itself
+            if term.startswith(WATCHED[name].label):  # a reading explains nothing about itself
                 prior[i, k] = 0.0
     noise, keep = [], []
     for i in range(len(features)):
