@@ -1,87 +1,52 @@
-"""Made-up fleets in memory → scans beside the truth, so that detection can be measured on hundreds of vessel-years."""
+"""Made-up fleets in memory → scans beside the truth: hundreds of vessel-years to measure detection on."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
-import numpy as np
 import pandas as pd
 
+from benchmarks.quality import readings
 from sevenppb.detect import scan
 from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.detect.quality.readings import Readings
 from sevenppb.detect.settings import DEFAULTS, Settings
 from sevenppb.synthetic import simulation
-from sevenppb.synthetic.historian import hourly_frames
-from sevenppb.synthetic.simulation import FleetPlan, Label, Simulated
+from sevenppb.synthetic.simulation import FleetPlan, Label
+
+WORKERS = 2
+
+Scores = Callable[[Vessel, Readings], dict[str, pd.Series]]
 
 
 @dataclass(frozen=True)
 class Judged:
-    """One made-up vessel's scan and its truth."""
+    """One made-up vessel's scan, its truth, and what other ways of watching make of the same readings: by
+    name a score a day."""
 
     seed: int
     scan: VesselScan
     labels: tuple[Label, ...]
+    scores: dict[str, pd.Series] = field(default_factory=dict)
 
 
-def judged(plan: FleetPlan, seeds: tuple[int, ...], settings: Settings = DEFAULTS) -> list[Judged]:
+def judged(
+    plan: FleetPlan, seeds: tuple[int, ...], settings: Settings = DEFAULTS, scores: Scores | None = None
+) -> list[Judged]:
     """Scan the plan's fleet for each seed, two at a time."""
-    with ProcessPoolExecutor(max_workers=2) as pool:
-        work = [(replace(plan, seed=seed), settings) for seed in seeds]
+    with ProcessPoolExecutor(max_workers=WORKERS) as pool:
+        work = [(replace(plan, seed=seed), settings, scores) for seed in seeds]
         return [one for fleet in pool.map(_one_fleet, work) for one in fleet]
 
 
-def _one_fleet(work: tuple[FleetPlan, Settings]) -> list[Judged]:
-    plan, settings = work
-    return list(_scans(plan, settings))
+def _one_fleet(work: tuple[FleetPlan, Settings, Scores | None]) -> list[Judged]:
+    return list(_scans(*work))
 
 
-def _scans(plan: FleetPlan, settings: Settings) -> Iterator[Judged]:
+def _scans(plan: FleetPlan, settings: Settings, scores: Scores | None) -> Iterator[Judged]:
     for made in simulation.simulate_each(plan):
-        yield Judged(plan.seed, scan.scan_vessel(_vessel(made, plan), readings_of(made), settings=settings), made.labels)
-
-
-def _vessel(made: Simulated, plan: FleetPlan) -> Vessel:
-    baseline = pd.Timedelta(days=plan.baseline_days)
-    return Vessel(
-        id=made.spec.id,
-        exports=(),
-        layout="auto",
-        tags={},
-        capacity=None,
-        baseline=baseline,
-        barometer=101_325.0,
-        vent_bore=None,
-        limits={},
-        work=(),
-    )
-
-
-def readings_of(made: Simulated) -> Readings:
-    """Hourly readings without files: values that the historian calls bad are already missing."""
-    hourly, spread, count = hourly_frames(_thawed(made.readings))
-    return Readings(
-        vessel=made.spec.id,
-        hourly=hourly,
-        spread=spread,
-        count=count,
-        tally=pd.DataFrame({"used": count.sum()}),
-        total=int(np.asarray(count).sum()),
-        notes=(),
-    )
-
-
-def _thawed(raw: pd.DataFrame) -> pd.DataFrame:
-    """TEMP"""
-    out = raw.copy()
-    for c in raw.columns:
-        v = raw[c]
-        run = v.ne(v.shift()).cumsum()
-        n = v.groupby(run).transform("size")
-        bad = (n >= 8 * 6) & v.notna()
-        usual = (n >= 4 * 6).mean()
-        if usual < 0.2:
-            out.loc[bad, c] = np.nan
-    return out
+        vessel = readings.vessel_of(made, plan.baseline_days)
+        read = readings.readings_of(made, vessel)
+        found = scan.scan_vessel(vessel, read, settings=settings)
+        yield Judged(plan.seed, found, made.labels, {} if scores is None else scores(vessel, read))

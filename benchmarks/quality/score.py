@@ -1,6 +1,12 @@
-"""Scans beside the truth → the figures that docs/detection.md states."""
+"""Scans beside the truth → the figures that docs/detection.md states.
+
+A fault is found by an incident that was first flagged within it: on the day of its onset or later, and
+before it was put right. Incidents of no fault are false. A reading that the made-up historian froze for days
+stands still in truth, so an incident that says so belongs to no fault and is not false either.
+"""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -9,7 +15,10 @@ from benchmarks.quality.fleets import Judged
 from sevenppb.detect.incidents.incident import Incident
 from sevenppb.synthetic.simulation import Label
 
-EARLY = pd.Timedelta(days=15)  # an incident may be flagged at most this long before the labelled onset
+DAY = pd.Timedelta(days=1)
+YEAR = 365.25
+STUCK = "sensor-stuck"
+BINS = (0.0, 0.5, 0.7, 0.85, 0.95, 1.0)  # of stated confidence
 
 
 @dataclass(frozen=True)
@@ -40,32 +49,62 @@ class Match:
     def delay(self) -> float:
         """Days from onset to first flagged; NaN where missed."""
         i = self.incident
-        return float("nan") if i is None else (i.first_flagged - self.label.onset) / pd.Timedelta(days=1)
+        return float("nan") if i is None else days_after(self.label, i.first_flagged)
 
 
-def match(result: Judged) -> tuple[list[Match], list[Incident]]:
-    """Each label with the incident flagged after its onset (the right cause before others, then the earliest), and
-    the incidents that belong to no label: false ones."""
+@dataclass(frozen=True)
+class Scored:
+    """One vessel: its faults with what found them, the incidents that are false, and those that tell of a
+    reading that the historian froze."""
+
+    matches: tuple[Match, ...]
+    false: tuple[Incident, ...]
+    frozen: tuple[Incident, ...]
+
+
+def within(label: Label, flagged: pd.Timestamp) -> bool:
+    """Whether a day on which something was flagged lies within the fault."""
+    return flagged >= label.onset.floor("D") and (label.ended is None or flagged <= label.ended)
+
+
+def days_after(label: Label, flagged: pd.Timestamp) -> float:
+    """Days from the fault's onset to the day of the flag, none below zero: a day is flagged as a whole."""
+    return max((flagged - label.onset) / DAY, 0.0)
+
+
+def scored(result: Judged) -> Scored:
+    """Each label with an incident flagged within it: the right cause before others, then the earliest."""
     left = list(result.scan.incidents)
     matches = []
     for label in result.labels:
-        fits = [i for i in left if i.first_flagged >= label.onset - EARLY]
+        fits = [i for i in left if within(label, i.first_flagged) and _can_mean(i, label)]
         fits.sort(key=lambda i: ((i.cause, i.role) != (label.cause, label.role), i.first_flagged))
         chosen = fits[0] if fits else None
         if chosen is not None:
             left.remove(chosen)
         matches.append(Match(result.scan.id, label, chosen))
-    return matches, left
+    frozen = tuple(i for i in left if i.cause == STUCK)
+    return Scored(tuple(matches), tuple(i for i in left if i.cause != STUCK), frozen)
 
 
-def table(results: list[Judged], years: float) -> pd.DataFrame:
-    """A row a cause: faults, found, right cause first, in the first two, median days to first flagged."""
-    matches = [m for r in results for m in match(r)[0]]
+def _can_mean(incident: Incident, label: Label) -> bool:
+    """A standstill is exact: one that is told of another reading is another matter."""
+    return incident.cause != STUCK or incident.role == label.role
+
+
+def matches(results: list[Judged]) -> list[Match]:
+    """All faults of all vessels."""
+    return [m for r in results for m in scored(r).matches]
+
+
+def table(results: list[Judged]) -> pd.DataFrame:
+    """A row a cause and one for all: faults, found, right cause first, in the first two, median days to first
+    flagged."""
+    every = matches(results)
     rows = []
-    for cause in sorted({m.label.cause for m in matches}):
-        own = [m for m in matches if m.label.cause == cause]
-        rows.append(_row(cause, own))
-    rows.append(_row("all", matches))
+    for cause in sorted({m.label.cause for m in every}):
+        rows.append(_row(cause, [m for m in every if m.label.cause == cause]))
+    rows.append(_row("all", every))
     return pd.DataFrame(rows).set_index("cause")
 
 
@@ -81,8 +120,102 @@ def _row(cause: str, own: list[Match]) -> dict[str, object]:
     }
 
 
-def false_rate(results: list[Judged], watched_years: float) -> tuple[int, int, float]:
-    """False incidents on vessels without a fault: their number, the vessels, and the rate per watched vessel-year."""
+@dataclass(frozen=True)
+class FalseRate:
+    """False incidents on vessels without a fault: their number, the vessel-years watched, and `beside`, those
+    on vessels with a fault (before it, or besides the incident that found it)."""
+
+    number: int
+    vessel_years: float
+    beside: int
+
+    @property
+    def per_year(self) -> float:
+        """Per vessel-year watched; NaN where none was."""
+        return self.number / self.vessel_years if self.vessel_years else float("nan")
+
+
+def false_rate(results: list[Judged]) -> FalseRate:
+    """Of all results; a vessel is watched from the end of its baseline on."""
     healthy = [r for r in results if not r.labels]
-    wrong = sum(len(r.scan.incidents) for r in healthy)
-    return wrong, len(healthy), wrong / max(len(healthy) * watched_years, 1e-9)
+    sick = [r for r in results if r.labels]
+    return FalseRate(
+        sum(len(scored(r).false) for r in healthy),
+        sum(watched_years(r) for r in healthy),
+        sum(len(scored(r).false) for r in sick),
+    )
+
+
+def watched_years(result: Judged) -> float:
+    """Years from the end of the vessel's baseline to its last reading."""
+    if result.scan.baseline is None or result.scan.span is None:
+        return 0.0
+    return float((result.scan.span[1] - result.scan.baseline[1]) / DAY / YEAR)
+
+
+def magnitude_coverage(results: list[Judged]) -> tuple[int, int]:
+    """Of the faults whose cause was named rightly and that were still there on the last day: how many sizes
+    the stated 90 % interval holds, and how many there are. A fault that still grows is counted at the size
+    it had then."""
+    inside = total = 0
+    for result in results:
+        end = result.scan.span[1] if result.scan.span is not None else None
+        for m in scored(result).matches:
+            if m.incident is None or not m.right or m.label.cause == STUCK or m.label.ended is not None:
+                continue
+            if m.label.shape == "intermittent" or end is None:
+                continue
+            truth = m.label.size * _grown(m.label, end)
+            inside += m.incident.magnitude.low <= truth <= m.incident.magnitude.high
+            total += 1
+    return inside, total
+
+
+def _grown(label: Label, at: pd.Timestamp) -> float:
+    """Share of its full size that a fault has."""
+    if label.full <= label.onset:
+        return 1.0
+    return float(np.clip((at - label.onset) / (label.full - label.onset), 0.0, 1.0))
+
+
+@dataclass(frozen=True)
+class OnsetErrors:
+    """Of the found faults: median absolute error in days and as a share of the fault's length (onset to the
+    end or the last reading), and how many of how many onsets the stated interval holds."""
+
+    days: float
+    share: float
+    inside: int
+    total: int
+
+
+def onset_errors(results: list[Judged]) -> OnsetErrors:
+    """Over all found faults; the interval is of whole days."""
+    error, share, inside = [], [], 0
+    for result in results:
+        for m in scored(result).matches:
+            if m.incident is None or result.scan.span is None:
+                continue
+            end = result.scan.span[1] if m.label.ended is None else m.label.ended
+            off = abs((m.incident.onset - m.label.onset) / DAY)
+            error.append(off)
+            share.append(off / max((end - m.label.onset) / DAY, 1.0))
+            low, high = m.incident.onset_interval
+            inside += low <= m.label.onset < high + DAY
+    if not error:
+        return OnsetErrors(float("nan"), float("nan"), 0, 0)
+    return OnsetErrors(float(np.median(error)), float(np.median(share)), inside, len(error))
+
+
+def reliability(results: list[Judged]) -> pd.DataFrame:
+    """Stated confidence of the incidents that found a fault, in bins: how many, the mean stated, and the
+    share whose cause was right."""
+    found = [m for m in matches(results) if m.incident is not None]
+    stated = np.array([m.incident.confidence for m in found if m.incident is not None])
+    right = np.array([m.right for m in found], dtype=float)
+    rows = []
+    for low, high in pairwise(BINS):
+        here = (stated > low) & (stated <= high)
+        if here.any():
+            rows.append((low, high, int(here.sum()), float(stated[here].mean()), float(right[here].mean())))
+    return pd.DataFrame(rows, columns=["low", "high", "incidents", "stated", "right"])

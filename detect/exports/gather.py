@@ -85,7 +85,7 @@ def _screened(
 
     def one(i: int, raws: list[fetch.Raw]) -> tuple[Screened, Counts]:
         series = merged(raws, since, until)
-        limits = _limits(roles[i], told[roles[i]].unit, vessel.barometer)
+        limits = limits_of(roles[i], told[roles[i]].unit, vessel.barometer)
         screened = screen(series.time, series.value, series.ends_hold, limits)
         return screened, Counts(series.read, series.dropped, series.conflicting, series.undecided)
 
@@ -103,7 +103,7 @@ def _screened(
     return tags, counts
 
 
-def _limits(role: str, unit: Unit, barometer: float) -> Limits:
+def limits_of(role: str, unit: Unit, barometer: float) -> Limits:
     """The role's range and the least height of a spike, in the tag's unit."""
     row = ROLES[role]
     low, high = np.sort(units.undo(np.array([row.low, row.high]), unit, barometer))
