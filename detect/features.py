@@ -103,10 +103,10 @@ def observed(hourly: pd.DataFrame, barometer: pd.Series, vessel: Vessel) -> pd.D
 def to_test(feature: Watched, values: np.ndarray) -> np.ndarray:
     """Natural scale → test scale."""
     if feature.scale == "log":
-        return np.log(np.maximum(values, feature.floor))
+        return np.asarray(np.log(np.maximum(values, feature.floor)))
     return np.asarray(values, dtype=float)
 
 
 def to_natural(feature: Watched, values: np.ndarray) -> np.ndarray:
     """Test scale → natural scale."""
-    return np.exp(values) if feature.scale == "log" else np.asarray(values, dtype=float)
+    return np.asarray(np.exp(values) if feature.scale == "log" else values, dtype=float)

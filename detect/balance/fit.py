@@ -114,7 +114,7 @@ def residuals(seen: pd.DataFrame, model: Expected) -> pd.DataFrame:
 
 def _softened(off: Array) -> Array:
     """Residuals whose square grows only linearly beyond 3 (pseudo-Huber): an odd hour must not steer the fit."""
-    return np.sign(off) * np.sqrt(2 * 9 * (np.sqrt(1 + off**2 / 9) - 1))
+    return np.asarray(np.sign(off) * np.sqrt(2 * 9 * (np.sqrt(1 + off**2 / 9) - 1)))
 
 
 def _scale(health: Health, name: str) -> float:

@@ -13,7 +13,7 @@ from scipy.special import chdtrc
 
 from sevenppb.detect import streams
 from sevenppb.detect.balance import reconcile
-from sevenppb.detect.physics.heat import Heater, Name, Stream
+from sevenppb.detect.physics.heat import Heater, Name
 from sevenppb.detect.roles import ROLES
 
 Array = NDArray[np.float64]
@@ -46,7 +46,7 @@ def reconciled_daily(steady: pd.DataFrame, barometer: pd.Series, bore: float | N
     known = streams.vent_known(means, air.to_numpy(dtype=float), bore)
     heater = streams.heater_of(means, streams.vent_assumed(means, known))
     roles, imbalance, slopes = _balances(heater, frozenset(means.columns))
-    whole = ~np.isnan(imbalance).any(axis=1) & ~np.isnan(slopes).any(axis=(1, 2))
+    whole = np.flatnonzero(~np.isnan(imbalance).any(axis=1) & ~np.isnan(slopes).any(axis=(1, 2)))
     rows = []
     for off, slope in zip(imbalance[whole], slopes[whole], strict=True):
         # each reading in its own standard uncertainties, counted from what was read
@@ -63,7 +63,7 @@ def _balances(heater: Heater, recorded: frozenset[str]) -> tuple[tuple[str | Non
     """Roles behind the m readings (None: assumed, not read), the imbalances [n, c], and their slopes on each
     reading, per standard uncertainty [n, c, m]. c is 2, mass and heat over the water that follows, or 1, heat
     alone, where one of the water flows isn't recorded. Both in kg/s, heat as of condensing steam."""
-    follows: Stream = getattr(heater, heater.follows)
+    follows = heater.streams()[heater.follows][1]
     over = np.asarray(follows.enthalpy)
     zero = 0.0 * over
     mass, heat, through = zero, zero - heater.loss, zero

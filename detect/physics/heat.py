@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Value = float | Array
 Name = Literal["inlet", "drain", "makeup", "steam", "outlet", "vent"]
 
 CP_WATER = 4230.0  # J/(kg K) of water near 110 degC; IAPWS-IF97
@@ -25,10 +26,10 @@ CP_WATER = 4230.0  # J/(kg K) of water near 110 degC; IAPWS-IF97
 class Stream:
     """A flow [kg/s] of an enthalpy [J/kg], and the standard uncertainty of each. Scalars or arrays."""
 
-    flow: npt.ArrayLike
-    enthalpy: npt.ArrayLike
-    flow_sd: npt.ArrayLike = 0.0
-    enthalpy_sd: npt.ArrayLike = 0.0
+    flow: Value
+    enthalpy: Value
+    flow_sd: Value = 0.0
+    enthalpy_sd: Value = 0.0
 
 
 @dataclass(frozen=True)
@@ -42,8 +43,8 @@ class Heater:
     vent: Stream
     drain: Stream | None = None
     makeup: Stream | None = None
-    loss: npt.ArrayLike = 0.0
-    loss_sd: npt.ArrayLike = 0.0
+    loss: Value = 0.0
+    loss_sd: Value = 0.0
     follows: Literal["inlet", "outlet"] = "outlet"
 
     def streams(self) -> dict[Name, tuple[float, Stream]]:
@@ -72,40 +73,36 @@ def vent_by_balance(heater: Heater) -> Array:
 
 def closing_sd(heater: Heater, solved: Literal["steam", "vent"]) -> Array:
     """Standard uncertainty [kg/s] of `steam_needed` or `vent_by_balance`."""
-    over = _array(getattr(heater, heater.follows).enthalpy)
+    follows = heater.streams()[heater.follows][1]
     flow = _closing(heater, solved)
-    variance = _array(heater.loss_sd) ** 2
-    through = _array(0.0)
+    through, variance = np.asarray(0.0), np.asarray(heater.loss_sd) ** 2
     for name, (sign, stream) in heater.streams().items():
         if name != heater.follows:
             known = replace(stream, flow=flow, flow_sd=0.0) if name == solved else stream
-            by_flow = (_array(known.enthalpy) - over) * _array(known.flow_sd)
-            by_enthalpy = _array(known.flow) * _array(known.enthalpy_sd)
+            by_flow = (known.enthalpy - follows.enthalpy) * known.flow_sd
+            by_enthalpy = known.flow * known.enthalpy_sd
             variance = variance + by_flow**2 + by_enthalpy**2
-            through = through + sign * _array(known.flow)
-    variance = variance + (through * _array(getattr(heater, heater.follows).enthalpy_sd)) ** 2
-    return np.asarray(np.sqrt(variance) / np.abs(_array(getattr(heater, solved).enthalpy) - over))
+            through = through + sign * known.flow
+    variance = variance + (through * follows.enthalpy_sd) ** 2
+    latent = heater.streams()[solved][1].enthalpy - follows.enthalpy
+    return np.asarray(np.sqrt(variance) / abs(latent))
 
 
 def mass_closure(heater: Heater) -> tuple[Array, Array]:
     """Flows in less flows out [kg/s] and its standard uncertainty: zero, within it, where meters agree."""
-    total = variance = _array(0.0)
+    total = variance = np.asarray(0.0)
     for sign, stream in heater.streams().values():
-        total = total + sign * _array(stream.flow)
-        variance = variance + _array(stream.flow_sd) ** 2
+        total = total + sign * stream.flow
+        variance = variance + np.square(stream.flow_sd)
     return total, np.sqrt(variance)
 
 
 def _closing(heater: Heater, solved: Literal["steam", "vent"]) -> Array:
-    over = _array(getattr(heater, heater.follows).enthalpy)
     streams = heater.streams()
-    surplus = -_array(heater.loss)
+    over = streams[heater.follows][1].enthalpy
+    surplus = -np.asarray(heater.loss)
     for name, (sign, stream) in streams.items():
         if name not in (heater.follows, solved):
-            surplus = surplus + sign * _array(stream.flow) * (_array(stream.enthalpy) - over)
+            surplus = surplus + sign * stream.flow * (stream.enthalpy - over)
     sign, stream = streams[solved]
-    return np.asarray(-sign * surplus / (_array(stream.enthalpy) - over))
-
-
-def _array(values: npt.ArrayLike) -> Array:
-    return np.asarray(values, dtype=np.float64)
+    return np.asarray(-sign * surplus / (stream.enthalpy - over))

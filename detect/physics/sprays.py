@@ -22,9 +22,9 @@ class Curve:
     """A healthy spray bank: `differential` [Pa] at `flow` [kg/s]; `exponent` 2 for fixed orifices, down to
     about 1 for soft springs."""
 
-    flow: npt.ArrayLike
-    differential: npt.ArrayLike
-    exponent: npt.ArrayLike = 2.0
+    flow: float | Array
+    differential: float | Array
+    exponent: float | Array = 2.0
 
 
 def differential(flow: npt.ArrayLike, curve: Curve, openness: npt.ArrayLike = 1.0) -> Array:
