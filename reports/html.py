@@ -68,16 +68,17 @@ def scan_page(view: ScanView) -> bytes:
 
 def section_figures(section: Section) -> list[Figure]:
     """An incident's drawings in reading order."""
-    found = _evidence_figures(section.charts, section.anchor)
+    svgs = [evidence.draw(chart, f"{section.anchor}-{n}") for n, chart in enumerate(section.charts)]
+    found = _figures(section.charts, svgs)
     if section.signature is not None:
         drawn = signature.draw(section.signature, f"{section.anchor}-signature")
         found.append(Figure(section.signature.title, section.signature.alt, Markup(style.screen(drawn))))
     return found
 
 
-def digest_page(view: DigestView) -> bytes:
-    """The operator's week, a sheet of paper a vessel."""
-    figures = [_evidence_figures(page.charts, f"page-{n}") for n, page in enumerate(view.pages)]
+def digest_page(view: DigestView, drawn: list[list[str]]) -> bytes:
+    """The operator's week, a sheet of paper a vessel; `drawn` are each page's charts as SVG."""
+    figures = [_figures(page.charts, svgs) for page, svgs in zip(view.pages, drawn, strict=True)]
     return page("digest.html.j2", view=view, figures=figures)
 
 
@@ -90,10 +91,10 @@ def compare_page(view: CompareView) -> bytes:
     return page("compare.html.j2", "table.js", view=view, figures=figures)
 
 
-def _evidence_figures(charts: Iterable[EvidenceChart], name: str) -> list[Figure]:
+def _figures(charts: Iterable[EvidenceChart], drawn: Iterable[str]) -> list[Figure]:
     return [
-        Figure(chart.title, chart.alt, Markup(style.screen(evidence.draw(chart, f"{name}-{n}"))))
-        for n, chart in enumerate(charts)
+        Figure(chart.title, chart.alt, Markup(style.screen(svg)))
+        for chart, svg in zip(charts, drawn, strict=True)
     ]
 
 

@@ -9,6 +9,7 @@ import pytest
 from made_scan import day
 
 from sevenppb.reports import html
+from sevenppb.reports.digest_files import drawings
 from sevenppb.reports.views.digest import digest_view, week_of
 
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
@@ -76,7 +77,7 @@ def test_everything_is_there_without_scripts(chromium: Any, scan_path: Path) -> 
 def test_the_digest_prints_a_page_a_vessel(page: Any, tmp_path: Path) -> None:
     view = digest_view(made_scan.fleet_scan(choked=3), made_scan.fleet(), WEEK)
     path = tmp_path / "digest.html"
-    path.write_bytes(html.digest_page(view))
+    path.write_bytes(html.digest_page(view, drawings(view)))
     page.goto(path.as_uri())
     for paper in ("A4", "Letter"):
         printed = page.pdf(format=paper, prefer_css_page_size=False)

@@ -9,6 +9,7 @@ import pytest
 from made_scan import day
 
 from sevenppb.reports import digest_files, html, pdf, text
+from sevenppb.reports.digest_files import drawings
 from sevenppb.reports.views.digest import DigestPage, digest_view, last_week, week_of
 
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
@@ -85,7 +86,7 @@ def test_plain_text_is_narrow_and_complete() -> None:
 def test_html_is_escaped_and_runs_nothing() -> None:
     name = "<script>alert(1)</script>"
     view = digest_view(made_scan.fleet_scan(first=name), made_scan.fleet(first=name), WEEK)
-    page = html.digest_page(view).decode("utf-8")
+    page = html.digest_page(view, drawings(view)).decode("utf-8")
     assert "<script" not in page
     assert "script-src &#39;none&#39;" in page
 
@@ -94,14 +95,14 @@ def test_html_is_escaped_and_runs_nothing() -> None:
 def test_the_pdf_has_a_page_a_vessel_even_when_much_is_wrong(paper: pdf.Paper) -> None:
     view = digest_view(made_scan.fleet_scan(choked=8), made_scan.fleet(), WEEK)
     assert view.pages[0].more == 5
-    counted = json.loads(pdf.compiler(view, paper).query("<pages>", field="value"))
+    counted = json.loads(pdf.compiler(view, drawings(view), paper).query("<pages>", field="value"))
     assert counted == [len(view.pages)]
 
 
 def test_the_pdf_holds_typesetting_marks_as_text() -> None:
     name = '#read("/etc/passwd") *bold* $x$'
     view = digest_view(made_scan.fleet_scan(first=name), made_scan.fleet(first=name), WEEK)
-    assert pdf.digest_pdf(view, "a4").startswith(b"%PDF")
+    assert pdf.digest_pdf(view, drawings(view), "a4").startswith(b"%PDF")
 
 
 def test_the_same_week_gives_the_same_bytes_within_the_budget() -> None:
