@@ -5,8 +5,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sevenppb.detect import baseline as baselines
-from sevenppb.detect import expected, features
-from sevenppb.detect.balance import conditions
+from sevenppb.detect import baseline_doubt, expected, features
+from sevenppb.detect.balance import conditions, meters
 from sevenppb.detect.baseline import Baseline
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import coverage as coverages
@@ -23,6 +23,7 @@ from sevenppb.detect.quality.readings import Readings
 from sevenppb.detect.quality.steady import load_role, steady_marks
 from sevenppb.detect.reporting import daily_table
 from sevenppb.detect.settings import DEFAULTS, Settings
+from sevenppb.detect.shown import SHOWN
 
 
 def scan_vessel(
@@ -70,10 +71,14 @@ def scan_vessel(
         span=(hourly.index[0], hourly.index[-1]),
         baseline=(healthy.start, healthy.end),
         coverage=_coverage(days, signed, found, instruments),
-        notes=_notes(readings, assumed, healthy, days, vessel),
+        notes=(
+            *_notes(readings, assumed, healthy, days, vessel),
+            *baseline_doubt.doubts(days, _limits(vessel)),
+            *meters.notes(meters.reconciled_daily(hourly[steady], barometer[steady], vessel.vent_bore)),
+        ),
         incidents=build.ranked(incidents),
         daily=daily_table(days, found, signed, told),
-        units={f: WATCHED[f].unit for f in days.features} | {"steam_to_shell": "Pa", "vent_loss": "kg/s"},
+        units={f: WATCHED[f].unit for f in days.features} | {name: row.unit for name, row in SHOWN.items()},
         tally=readings.tally,
         marks={name: int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
     )
