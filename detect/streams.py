@@ -47,7 +47,7 @@ def heater_of(readings: pd.DataFrame, vent: tuple[Array, Array]) -> Heater:
         )
     if makeup_is_separate(readings):
         makeup = _stream(readings, "makeup_flow", _liquid(readings, "makeup_temperature"))
-    water = inlet.flow if "inlet_flow" in readings else outlet.flow
+    water = water_of(readings)
     return Heater(
         inlet=inlet,
         steam=_stream(readings, "steam_flow", _supply(readings, pressure)),
@@ -78,8 +78,16 @@ def vent_assumed(readings: pd.DataFrame, known: dict[str, tuple[Array, Array]]) 
     """The vent for a balance that isn't asked about it: as known, or else a usual share of the water."""
     if known:
         return vents.combined(known.values())
-    water = reading(readings, "inlet_flow" if "inlet_flow" in readings else "outlet_flow")
+    water = water_of(readings)
     return VENT_SHARE * water, VENT_SHARE * water
+
+
+def water_of(readings: pd.DataFrame) -> Array:
+    """The water that is heated [kg/s], as far as it is recorded; NaN where no water flow is."""
+    if "inlet_flow" not in readings:
+        return reading(readings, "outlet_flow")
+    beside = reading(readings, "makeup_flow") if makeup_is_separate(readings) else 0.0
+    return reading(readings, "inlet_flow") + beside
 
 
 def makeup_is_separate(readings: pd.DataFrame) -> bool:
