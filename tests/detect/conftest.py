@@ -13,7 +13,7 @@ def enthalpy(**state: float) -> float:
 
 @pytest.fixture
 def heated() -> Callable[[pd.DatetimeIndex], pd.DataFrame]:
-    """Readings on an index: 20 kg/s heated from 85 degC at 2 bar by superheated steam, to 0.5 K below boiling,
+    """Readings on an index: 20 kg/s heated from 85 degC at 2 bar by superheated steam to 0.5 K below boiling,
     with a heat loss of 0.2 K and 0.1 % vented."""
     shell, supply = 0.2, 1.0  # MPa
     boiling = IAPWS97(P=shell, x=0).T
