@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from sevenppb.detect.exports import columnar, timestamps, values
 from sevenppb.detect.exports.engine import Engine, literal
-from sevenppb.detect.exports.load import Source, Value
+from sevenppb.detect.exports.load import FILTERED_ROWS, Source, Value
 from sevenppb.detect.exports.timestamps import Times
 
 Floats = npt.NDArray[np.float64]
@@ -109,8 +109,8 @@ def _columns(engine: Engine, sql: str) -> dict[str, Column]:
 
 
 def _where(source: Source, here: list[int], tags: Sequence[str]) -> str:
-    """Which rows are wanted: in the engine's own table all are, unless only some tags are asked for."""
-    if source.form.long is None or (source.row == "r" and len(here) == len(tags)):
+    """Which rows are fetched of a long export."""
+    if source.form.long is None or source.rows <= FILTERED_ROWS:
         return ""
     if source.row == "r":
         return f"WHERE {source.code} IN ({', '.join(str(i + 1) for i in here)})"

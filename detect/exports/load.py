@@ -16,6 +16,10 @@ from sevenppb.detect.exports.header import Table
 from sevenppb.detect.exports.timestamps import TimeForm
 
 
+# Long exports beyond these sizes are filtered for the wanted tags by the engine, which then loses the rows' order;
+# below, sorting them again would cost more than the unwanted rows do.
+FILTERED_BYTES = 400_000_000
+FILTERED_ROWS = 10_000_000
 _ROW = "file_row_number"  # what the engine calls it in a Parquet file
 
 
@@ -99,7 +103,7 @@ def _parsed(
     picked += [f"{value.number} AS v{i}, {value.kind} AS k{i}" for i, value in held]
     delimited.confirm(engine, file, relation, table)
     name = engine.table()
-    only = " WHERE code IS NOT NULL" if source.code else ""
+    only = " WHERE code IS NOT NULL" if source.code and path.stat().st_size > FILTERED_BYTES else ""
     inner = f"SELECT {', '.join(picked)} FROM {relation}"
     engine.run(f"CREATE TEMP TABLE {name} AS SELECT * FROM ({inner}){only}")
     worst = ", ".join(["count(*)", *(f"max(k{i})" for i, _ in held)])

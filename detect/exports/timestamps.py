@@ -136,7 +136,7 @@ def _clocks(matches: list[re.Match[str]], date: str) -> list[str]:
         if m["clock"]:
             lead = m["clock"][: len(m["clock"]) - len(m["clock"].lstrip("T "))]
             hour = "%I" if m["p"] else "%H"
-            comma = "," if re.search(r"\d,[T ]", m[0]) else ""
+            comma = "," if m[0][: m.start("clock")].endswith(",") else ""
             colon = ":" if ":" in m["clock"] else ""
             clock = f"{comma}{lead}{hour}{colon}%M{f'{colon}%S' if m['s'] else ''}{'.%f' if m['f'] else ''}"
             clock += (" %p" if f" {m['p']}" in m["clock"] else "%p") if m["p"] else ""
