@@ -26,7 +26,7 @@ CLEAR = 2.0  # standard uncertainties that a subcooling must have before gas is 
 
 @dataclass(frozen=True)
 class Shown:
-    """A row of the table of shown features; `unit` as in the table of roles."""
+    """A row of the table of shown features; `unit` as in the table of roles, or in words."""
 
     label: str
     unit: str
@@ -42,7 +42,7 @@ SHOWN: dict[str, Shown] = {
     "spray_openness": Shown("spray flow area over its healthy value", "1"),
     "oxygen_over_equilibrium": Shown("outlet oxygen over equilibrium at its subcooling", "1"),
     "oxygen_over_equilibrium_sd": Shown("its standard uncertainty", "1"),
-    "stripping_units": Shown("transfer units of oxygen, inlet to outlet", "1"),
+    "stripping_units": Shown("oxygen stripped from inlet to outlet", "transfer units"),
     "vent_by_orifice": Shown("vent loss by the bore", "kg/s"),
     "vent_by_orifice_sd": Shown("its standard uncertainty", "kg/s"),
     "vent_by_balance": Shown("vent loss by the heat balance", "kg/s"),

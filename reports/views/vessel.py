@@ -6,6 +6,7 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import Coverage, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.shown import ShownRow, shown_rows
 
 STATES = {"scanned": "scanned", "too-little-data": "too little data", "failed": "failed"}
 
@@ -40,6 +41,7 @@ class VesselView:
     error: str | None
     facts: tuple[tuple[str, str], ...]
     coverage: tuple[CoverageRow, ...]
+    shown: tuple[ShownRow, ...]
     quality_heads: tuple[str, ...]
     quality: tuple[QualityRow, ...]
     marks: tuple[tuple[str, str], ...]
@@ -56,6 +58,7 @@ def vessel_view(vessel: VesselScan, position: int, units: Units) -> VesselView:
         error=vessel.error,
         facts=_facts(vessel),
         coverage=tuple(_coverage_row(row, units) for row in vessel.coverage),
+        shown=shown_rows(vessel, units),
         quality_heads=reasons,
         quality=tuple(
             QualityRow(
