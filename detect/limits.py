@@ -28,7 +28,6 @@ LIMITS: dict[str, Limit] = {
     ),
 }
 
-STANDARD_ATMOSPHERE = 101_325.0  # Pa; ISO 2533:1975
 AMBIENT = 20.0  # degC around shell and vent line where nothing is measured; common practice, no source
 VENT_SHARE = (
     1.0e-3  # of the water flow, where no vent is known; trade tutorials quote 0.5e-3 to 2e-3 of capacity
