@@ -10,7 +10,7 @@ from typing import Any
 
 import duckdb
 
-MEMORY = "2GB"  # beyond it the engine spills; a vessel-year of minutes needs a tenth of it
+MEMORY = "1GB"  # beyond it the engine spills; a vessel-year of minutes needs a third of it
 
 
 @dataclass(frozen=True)
