@@ -32,16 +32,16 @@ DRAWN = (
 )
 
 
-def ramp(
-    cause: str, size: float, unit: str = "fraction", role: str | None = None, ended: float | None = None
-) -> Fault:
-    return Fault(cause, ONSET, ONSET + 30.0, ended, "ramp", size, unit, role)
+def ramp(cause: str, size: float, unit: str = "fraction", role: str | None = None) -> Fault:
+    return Fault(cause, ONSET, ONSET + 30.0, None, "ramp", size, unit, role)
 
 
-def step(
-    cause: str, size: float, unit: str = "fraction", role: str | None = None, ended: float | None = None
-) -> Fault:
-    return Fault(cause, ONSET, ONSET, ended, "step", size, unit, role)
+def step(cause: str, size: float) -> Fault:
+    return Fault(cause, ONSET, ONSET, None, "step", size, "fraction", None)
+
+
+def put_right(fault: Fault, day: float) -> Fault:
+    return replace(fault, ended=day)
 
 
 def day(number: float) -> pd.Timestamp:
@@ -114,9 +114,9 @@ CASES: dict[str, Fault | None] = {
     "storage thermometer reads high": ramp("sensor-drift", 1.5, "K", "storage_temperature"),
     "steam meter reads high": ramp("sensor-drift", 0.10, "fraction", "steam_flow"),
     "vent thermometer reads low": ramp("sensor-drift", -6.0, "K", "vent_temperature"),
-    "open vent put right": step("open-vent", 1.5, ended=ONSET + 40.0),
-    "storage thermometer put right": ramp(
-        "sensor-drift", 1.5, "K", "storage_temperature", ended=ONSET + 60.0
+    "open vent put right": put_right(step("open-vent", 1.5), ONSET + 40.0),
+    "storage thermometer put right": put_right(
+        ramp("sensor-drift", 1.5, "K", "storage_temperature"), ONSET + 60.0
     ),
     "vent opened wider on purpose": step("open-vent", 0.8),
 }

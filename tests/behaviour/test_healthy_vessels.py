@@ -12,7 +12,7 @@ from sevenppb.synthetic.simulation import simulate
 
 @pytest.fixture(scope="module")
 def drawn():
-    """Six vessels as different as the trade builds them, each with the instruments that it happens to have."""
+    """Six vessels as different as the trade builds them, each with instruments as they happen to be."""
     plan = replace(made_vessels.PLAN, seed=43, vessels=6, healthy=6, roles=None)
     return [made_vessels.scanned(vessel) for vessel in simulate(plan)]
 
@@ -41,7 +41,7 @@ def test_silence_is_no_blindness(scan_of):
 
 
 def test_a_healthy_vessels_days_stay_within_their_bands(scan_of):
-    """The expected value's stated uncertainty is the residuals' own: of a normal's days, 0.3 % lie beyond 3."""
+    """The expected value's stated uncertainty is the residuals' own: 0.3 % of a normal lies beyond 3."""
     daily = scan_of("healthy").daily
     z = pd.DataFrame(
         {
