@@ -1,0 +1,131 @@
+"""The commands in the pages: all parse, and those for a console run, on a small made-up export."""
+
+import glob
+from pathlib import Path
+from typing import Any
+
+import click
+import made_export
+import pages
+import pytest
+from click.testing import CliRunner, Result
+
+from sevenppb.detect import fleet_scan
+from sevenppb.detect.fleet import read_fleet
+from sevenppb.reports.cli import app
+
+OWN = pages.ROOT / "docs" / "your-own-export.md"
+# commands that take minutes: parsed only, and what they leave behind is made by another
+LONG = {"demo": ["scan", "sevenppb-demo/fleet.toml"]}
+FLEET = next(block.text for block in pages.blocks(OWN, "toml") if "[fleet]" in block.text)
+HELP = app.main.context_settings  # a command keeps the names of its help's option from its first use
+EVERY = [words for page in pages.PAGES for block in pages.blocks(page) for words in pages.commands(block)]
+FRAGMENTS = [block for page in pages.DOCS for block in pages.blocks(page, "toml")]
+
+
+@pytest.fixture(scope="module")
+def export(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("export") / "da1-2025.csv"
+    made_export.write(path)
+    return path
+
+
+@pytest.fixture(scope="module")
+def scans() -> dict[object, Any]:
+    """Scans done so far: pages repeat commands."""
+    return {}
+
+
+@pytest.fixture
+def plant(export: Path, scans: dict[object, Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder as the pages describe it: one's own export and fleet file, and the demonstration's."""
+    for folder, fleet in ((tmp_path, FLEET), (tmp_path / "sevenppb-demo", FLEET.replace("DA-1", "MILL-3"))):
+        (folder / "exports").mkdir(parents=True)
+        (folder / "exports" / export.name).write_bytes(export.read_bytes())
+        (folder / "fleet.toml").write_text(fleet, encoding="utf-8")
+    real = fleet_scan.scan_fleet
+
+    def once(fleet: Any, **asked: Any) -> Any:
+        key = (fleet.vessels[0].id, asked["since"], asked["until"], asked["vessels"])
+        if key not in scans:
+            scans[key] = real(fleet, **asked)
+        return scans[key]
+
+    monkeypatch.setattr(fleet_scan, "scan_fleet", once)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def run(words: list[str]) -> Result:
+    expanded = [name for word in words for name in (sorted(glob.glob(word)) if "*" in word else [word])]
+    return CliRunner().invoke(app.main, expanded, catch_exceptions=False)
+
+
+@pytest.mark.parametrize("words", EVERY, ids=lambda words: " ".join(words)[:60])
+def test_commands_in_the_pages_parse(words: list[str]) -> None:
+    name, *rest = words
+    context = app.main.commands[name].make_context(name, rest, parent=click.Context(app.main, **HELP))
+    assert context.command.name == name
+
+
+def test_a_command_that_is_none_would_be_seen() -> None:
+    block = pages.Block(
+        "", "bash", 'sevenppb scan fleet.toml --fail-on "urgency>=0.5" >> a.log && echo done\n'
+    )
+    assert pages.commands(block) == [["scan", "fleet.toml", "--fail-on", "urgency>=0.5"]]
+    with pytest.raises(Exception, match="No such option"):
+        app.main.commands["scan"].make_context(
+            "scan", ["fleet.toml", "--soon"], parent=click.Context(app.main, **HELP)
+        )
+
+
+@pytest.mark.parametrize("page", pages.DOCS, ids=lambda page: page.name)
+def test_console_blocks_run(page: Path, plant: Path) -> None:
+    listed = [words for block in pages.blocks(page, "console") for words in pages.commands(block)]
+    for words in listed:
+        if words[0] == "draft":
+            (plant / "fleet.toml").unlink()
+        result = run(LONG.get(words[0], words))
+        assert result.exit_code == 0, (words, result.output)
+        if words[0] == "draft":
+            (plant / "fleet.toml").write_text(FLEET, encoding="utf-8")
+
+
+def test_your_own_export_shows_what_is_written_and_said(plant: Path) -> None:
+    head, drafted, said = (block.text for block in pages.blocks(OWN, "text"))
+    assert (plant / "exports" / "da1-2025.csv").read_text(encoding="utf-8").startswith(head)
+    (plant / "fleet.toml").unlink()
+    run(["draft", "exports/da1-2025.csv"])
+    lines = (plant / "fleet.toml").read_text(encoding="utf-8").splitlines()
+    assert [line for line in drafted.splitlines() if line not in lines] == []
+    (plant / "fleet.toml").write_text(FLEET, encoding="utf-8")
+    assert said in run(["scan", "fleet.toml"]).stdout
+
+
+def test_files_of_a_scan_stand_in_the_pages(plant: Path) -> None:
+    page = (pages.ROOT / "docs" / "file-formats.md").read_text(encoding="utf-8")
+    for command in ("scan", "compare", "digest"):
+        run([command, "fleet.toml"])
+        written = [path.name for path in (plant / command).iterdir()]
+        assert written
+        assert [name for name in written if f"`{name}`" not in page] == []
+
+
+def whole(text: str) -> str:
+    """A fleet file; of a part of one, the pages' own with it added."""
+    return text if "[fleet]" in text else FLEET + text
+
+
+@pytest.mark.parametrize("block", FRAGMENTS, ids=lambda block: block.page)
+def test_fleet_files_in_the_pages_are_valid(block: pages.Block, tmp_path: Path) -> None:
+    path = tmp_path / "fleet.toml"
+    path.write_text(whole(block.text), encoding="utf-8")
+    fleet = read_fleet(path)
+    assert len(fleet.vessels[0].work) == block.text.count("[[vessel.work]]")
+
+
+def test_a_wrong_fleet_file_would_be_seen(tmp_path: Path) -> None:
+    path = tmp_path / "fleet.toml"
+    path.write_text(whole("").replace("kPa gauge", "kPa"), encoding="utf-8")
+    with pytest.raises(Exception, match="gauge or abs"):
+        read_fleet(path)
