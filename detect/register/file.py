@@ -52,7 +52,7 @@ def transaction(path: Path, *, make: bool = False) -> Iterator[sqlite3.Connectio
 
 
 def _check(connection: sqlite3.Connection, path: Path) -> None:
-    """That the file is a register of a version known here, and whole, before anything is written to it."""
+    """That the file is a register of a version known here, before anything is written to it."""
     version = migrations.version(connection)
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
@@ -66,9 +66,6 @@ def _check(connection: sqlite3.Connection, path: Path) -> None:
             f"{path} was written by a newer sevenppb (register version {version}; this one knows {known}). "
             "Update sevenppb, or choose another folder with --out."
         )
-    verdict = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if verdict != "ok":
-        raise RegisterFault(_damaged(path, verdict.splitlines()[-1]))
 
 
 def _sentence(path: Path, error: sqlite3.Error) -> str | None:
@@ -80,17 +77,13 @@ def _sentence(path: Path, error: sqlite3.Error) -> str | None:
             "Wait until that one is done, then run the command again."
         )
     if code in _DAMAGED:
-        return _damaged(path, str(error))
+        return (
+            f"{path} is damaged ({error}). Put a backup in its place; without one, move the file away, "
+            "and the next scan starts a register without the earlier history."
+        )
     if code in _UNWRITABLE:
         return (
             f"Can't write to {path}: {error}. Check free space and permissions, or choose another folder "
             "with --out."
         )
     return None
-
-
-def _damaged(path: Path, reason: str) -> str:
-    return (
-        f"{path} is damaged ({reason}). Put a backup in its place; without one, move the file away, "
-        "and the next scan starts a register without the earlier history."
-    )

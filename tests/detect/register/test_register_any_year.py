@@ -41,7 +41,7 @@ deeds = st.tuples(st.sampled_from(("note", "close")), st.integers(0, 3))
 
 
 @given(st.lists(st.one_of(scans(), scans(), deeds), max_size=8))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_any_year(steps: list[FleetScan | tuple[str, int]]) -> None:
     ids: dict[tuple[str, str], str] = {}
     seen: dict[str, int] = {}

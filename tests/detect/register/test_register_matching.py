@@ -17,9 +17,9 @@ PROCESS = sorted(slug for slug, cause in CAUSES.items() if cause.parameter is no
 
 @st.composite
 def findings(draw: st.DrawFn) -> Finding:
-    """A process cause, flagged on some day of half a year, its onset up to two months before."""
-    flagged = made.WATCHED_FROM + made.DAY * draw(st.integers(0, 180))
-    onset = flagged - made.DAY * draw(st.integers(0, 60))
+    """A process cause, flagged on some day of six weeks, its onset up to a month before."""
+    flagged = made.WATCHED_FROM + made.DAY * draw(st.integers(0, 42))
+    onset = flagged - made.DAY * draw(st.integers(0, 30))
     low, high = (made.DAY * draw(st.integers(0, 15)) for _ in range(2))
     return finding(
         made.incident(
@@ -108,6 +108,8 @@ def test_the_closest_pair_goes_first() -> None:
     rows = [made.known("2025-09-14", "DA-1/2025-001"), made.known("2025-09-18", "DA-1/2025-002")]
     found = [finding(made.incident("2025-09-17")), finding(made.incident("2025-09-14"))]
     assert match(found, rows) == {0: "DA-1/2025-002", 1: "DA-1/2025-001"}
+    assert match([finding(made.incident("2025-09-15"))], rows) == {0: "DA-1/2025-001"}
+    assert match([finding(made.incident("2025-09-17"))], rows) == {0: "DA-1/2025-002"}
 
 
 @pytest.mark.parametrize(("closed", "same"), [("2025-09-03", False), ("2025-09-04", True)])
