@@ -29,11 +29,7 @@ def scan_fleet(
 
     progress(vessel, done, total) is called as vessels finish. A name that is no vessel raises FleetFault.
     """
-    unknown = [v for v in vessels if v not in {vessel.id for vessel in fleet.vessels}]
-    if unknown:
-        known = ", ".join(vessel.id for vessel in fleet.vessels)
-        raise FleetFault([f'There is no vessel "{v}" in {fleet.path.name}; it has {known}.' for v in unknown])
-    chosen = [vessel for vessel in fleet.vessels if not vessels or vessel.id in vessels]
+    chosen = chosen_vessels(fleet, vessels)
     done: dict[str, VesselScan] = {}
 
     def finish(result: VesselScan) -> None:
@@ -58,6 +54,15 @@ def scan_fleet(
         vessels=results,
         incidents=scan.all_incidents(results),
     )
+
+
+def chosen_vessels(fleet: Fleet, names: tuple[str, ...]) -> list[Vessel]:
+    """The fleet's vessels of these names, in its order; all without names. Raises FleetFault."""
+    unknown = [name for name in names if name not in {vessel.id for vessel in fleet.vessels}]
+    if unknown:
+        known = ", ".join(vessel.id for vessel in fleet.vessels)
+        raise FleetFault([f'There is no vessel "{v}" in {fleet.path.name}; it has {known}.' for v in unknown])
+    return [vessel for vessel in fleet.vessels if not names or vessel.id in names]
 
 
 def scan_one(

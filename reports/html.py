@@ -10,10 +10,11 @@ from jinja2 import BaseLoader, Environment, StrictUndefined, TemplateNotFound
 from markupsafe import Markup
 
 from sevenppb.detect.causes import GENERAL_CAUTION
-from sevenppb.reports.charts import evidence, fleet, signature, style
+from sevenppb.reports.charts import evidence, fleet, proof, signature, style
 from sevenppb.reports.templates.read import read
 from sevenppb.reports.views.compare import CompareView
 from sevenppb.reports.views.digest import DigestView
+from sevenppb.reports.views.proof import ProofView
 from sevenppb.reports.views.scan import ScanView
 from sevenppb.reports.views.section import Section
 from sevenppb.reports.views.series import EvidenceChart
@@ -89,6 +90,18 @@ def compare_page(view: CompareView) -> bytes:
         for n, panels in enumerate(view.panels)
     ]
     return page("compare.html.j2", "table.js", view=view, figures=figures)
+
+
+def proof_page(view: ProofView) -> bytes:
+    """Which faults a scan would find, for the reliability engineer."""
+    figures = [
+        [
+            Figure(chart.title, chart.alt, Markup(style.screen(proof.draw(chart, f"vessel-{n}-{k}"))))
+            for k, chart in enumerate(section.charts)
+        ]
+        for n, section in enumerate(view.sections)
+    ]
+    return page("proof.html.j2", view=view, figures=figures)
 
 
 def _figures(charts: Iterable[EvidenceChart], drawn: Iterable[str]) -> list[Figure]:

@@ -14,6 +14,7 @@ from sevenppb.reports.cli.demo import demo
 from sevenppb.reports.cli.digest import digest
 from sevenppb.reports.cli.draft import draft
 from sevenppb.reports.cli.note import note
+from sevenppb.reports.cli.prove import prove
 from sevenppb.reports.cli.scan import scan
 
 
@@ -49,5 +50,5 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (demo, draft, check, scan, compare, digest, note, close):
+for command in (demo, draft, check, scan, compare, digest, prove, note, close):
     main.add_command(command)
