@@ -10,7 +10,7 @@ from sevenppb.detect.balance import conditions, meters
 from sevenppb.detect.baseline import Baseline
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import coverage as coverages
-from sevenppb.detect.diagnosis import search, signatures
+from sevenppb.detect.diagnosis import likelihood, search, signatures
 from sevenppb.detect.diagnosis.search import Break, Search
 from sevenppb.detect.diagnosis.signatures import Instruments, Signatures
 from sevenppb.detect.expected import Days
@@ -49,9 +49,10 @@ def scan_vessel(
     instruments = Instruments(roles, load_role(hourly), days.swing)
     signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
     work = _breaks(vessel, days, signed)
-    credible = episodes.judge(days, signed.candidates, instruments, settings)
+    patterns = likelihood.patterns_of(days, instruments)
+    credible = episodes.judge(days, patterns, settings)
     found = search.search(days, signed, work, settings, credible)
-    told = episodes.episodes(days, found, signed.candidates, instruments, work, settings)
+    told = episodes.episodes(days, found, patterns, work, settings)
 
     setting = build.Setting(vessel.id, _limits(vessel), cost)
     incidents = [build.from_episode(days, episode, setting) for episode in told]
@@ -59,7 +60,7 @@ def scan_vessel(
     incidents += [
         build.from_stuck(s, setting, patience, hourly.index[-1])
         for s in readings.stuck
-        if s.end - s.start >= patience
+        if s.end - s.start >= patience and s.end >= healthy.end
     ]
     return VesselScan(
         id=vessel.id,

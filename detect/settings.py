@@ -31,7 +31,7 @@ class Settings:
     cusum_reference: float = 0.25
     ewma_weight: float = 0.05
     relearn_days: int = 21
-    stuck_days: float = 3.0
+    stuck_days: float = 5.0
     discrepancy: float = 0.5
 
 

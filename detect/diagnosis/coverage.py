@@ -7,12 +7,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance.health import ADDITIVE
-from sevenppb.detect.physics.heat import CP_WATER
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.drift.watch import Charts
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import SWING, WATCHED
+from sevenppb.detect.physics.heat import CP_WATER
 
 Array = NDArray[np.float64]
 

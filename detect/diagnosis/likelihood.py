@@ -20,7 +20,8 @@ from sevenppb.detect.features import WATCHED
 Array = NDArray[np.float64]
 
 SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
-SAMPLED = 24  # days at which patterns are taken
+EVERY = 12  # days between those at which patterns are taken
+WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
 NOTHING_PRIOR = 15.0
 UNEXPLAINED_PRIOR = 0.3
@@ -62,11 +63,44 @@ class Diagnosis:
     again: tuple[Again, ...]
 
 
+@dataclass(frozen=True)
+class Patterns:
+    """What each candidate's step would do to each residual, for K draws of the plant on S days of the record: rows [S]
+    of Days, moves [K, S, F, J]."""
+
+    candidates: tuple[Candidate, ...]
+    rows: NDArray[np.intp]
+    moves: Array
+
+    def during(self, change: Change) -> Array:
+        """Moves averaged over the days on which a change was there [K, F, J]."""
+        there = change.course[self.rows] > 0.3
+        if not there.any():
+            there = self.rows >= self.rows[min(np.searchsorted(self.rows, change.onset), len(self.rows) - 1)]
+        return np.asarray(self.moves[:, there].mean(axis=1))
+
+
+def patterns_of(days: Days, instruments: Instruments) -> Patterns:
+    """Patterns at every EVERY-th day that ran; the days don't hang on how far the record goes."""
+    running = (days.hours > 0) & ~np.isnan(days.at.flow)
+    rows = np.flatnonzero(running & (np.arange(len(running)) % EVERY == 0))
+    drawn = signatures.signatures(fit.take(days.at, rows), days.fitted.draws, days.features, instruments)
+    return Patterns(drawn.candidates, rows, drawn.moves)
+
+
+def worth_asking(days: Days, change: Change) -> bool:
+    """Whether a change can be more likely something than nothing at all: a bound that costs nothing. The best
+    explanation gains at most half the sum of squares of the effects over error and tolerance."""
+    use = np.isfinite(change.error)
+    tolerance = np.array([WATCHED[f].tolerance for f in days.features])
+    gain = 0.5 * np.sum(change.effect[use] ** 2 / (change.error[use] ** 2 + tolerance[use] ** 2))
+    return bool(gain > WORTH_ASKING)
+
+
 def diagnose(
     days: Days,
     change: Change,
-    candidates: tuple[Candidate, ...],
-    instruments: Instruments,
+    patterns: Patterns,
     correlation: Array,
     discrepancy: float,
     earlier: tuple[Array, ...] = (),
@@ -82,7 +116,8 @@ def diagnose(
     natural = np.array([WATCHED[f].natural for f in names])
     tolerance = np.array([WATCHED[f].tolerance for f in names])
     base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(tolerance**2)
-    usual = _usual_patterns(days, change, instruments)[:, use, :]  # [K, F, J]
+    usual = patterns.during(change)[:, use, :]
+    candidates = patterns.candidates
 
     sensors = sum(c.cause == "sensor-drift" for c in candidates)
     rows: list[tuple[Candidate | None, str, float, Array, Array]] = []
@@ -119,15 +154,6 @@ def diagnose(
     found.sort(key=lambda e: -e.probability)
     again = tuple(Again(float(grow), float(back)) for grow, back in repeated)
     return Diagnosis(tuple(found), float(posterior[new]), again)
-
-
-def _usual_patterns(days: Days, change: Change, instruments: Instruments) -> Array:
-    """Effects under each candidate's step at full, for each draw of the plant [K, F, J], averaged over SAMPLED of the
-    days on which the change was there."""
-    there = np.flatnonzero((change.course > 0.3) & (days.hours > 0) & ~np.isnan(days.at.flow))
-    picked = there[np.unique(np.linspace(0, len(there) - 1, SAMPLED).astype(int))]
-    drawn = signatures.signatures(fit.take(days.at, picked), days.fitted.draws, days.features, instruments)
-    return np.asarray(drawn.moves.mean(axis=1))
 
 
 def _by_size(effect: Array, base: Array, pattern: Array, natural: Array, discrepancy: float) -> Array:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sevenppb.detect.diagnosis import change as changes
+from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.signatures import Candidate, Signatures
 from sevenppb.detect.drift import innovations, watch
 from sevenppb.detect.drift.innovations import Whitener
@@ -19,20 +21,21 @@ from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
 
-AGAIN = 5  # days after which a chart still over its limit is judged again, doubled each time up to 40
+GROWN = 1.25  # a chart refused as not credible is judged again when it has grown by this factor
+REST = 3  # days after a refusal before the charts are looked at again
 MOST_ALARMS = 12  # per vessel; more say that the vessel is not steady, not that it has more faults
 
 
 @dataclass(frozen=True)
 class Alarm:
-    """`day`: row of Days on which the chart crossed; `since`: row from which the change can have begun; `height`: the
-    chart over its threshold; `white`: each feature's whitener up to then, with the levels that earlier alarms left."""
+    """`day`: row of Days on which the chart crossed; `height`: the chart over its threshold; `change`: what had changed
+    as far as could be told that day."""
 
     day: int
-    since: int
     candidate: Candidate
     height: float
-    white: tuple[Whitener, ...]
+    since: int
+    change: Change
 
 
 @dataclass(frozen=True)
@@ -78,7 +81,7 @@ def innovations_of(days: Days, white: tuple[Whitener, ...]) -> tuple[Array, Arra
     return values, response
 
 
-Judge = Callable[[Alarm, Array], bool]
+Judge = Callable[[Change, Array], bool]
 
 
 def search(
@@ -86,9 +89,8 @@ def search(
 ) -> Search:
     """Alarms of the watch from the end of the baseline on.
 
-    credible   of an alarm and the innovations' correlation: was something rather than nothing the likelier on its
-               day? If not, the level is not learned afresh (else a slow ramp would be learned away bit by bit), and
-               the alarm is judged again later, while the chart stays over its limit
+    credible   of an alarm's change and the innovations' correlation: was something rather than nothing the likelier? If not, the level is not learned afresh (else a slow ramp would be learned away bit by bit), and
+               the alarm is judged again when its chart has grown
     """
     start = int(np.flatnonzero(days.baseline)[-1]) + 1 if days.baseline.any() else len(days.index)
     heights = np.full((len(days.index), len(signed.candidates)), np.nan)
@@ -105,7 +107,7 @@ def search(
         score, length = watch.scores(values, moves, correlation)
         lengths[start:] = length[start:]
         heights[start:] = watch.chart_heights(score[start:], charts)
-        found = _first_credible(heights, start, since, signed.candidates, white, correlation, credible)
+        found = _first_credible(days, heights, start, since, signed.candidates, white, correlation, credible)
         if found is None:
             break
         alarms.append(found)
@@ -118,6 +120,7 @@ def search(
 
 
 def _first_credible(
+    days: Days,
     heights: Array,
     start: int,
     since: int,
@@ -126,16 +129,19 @@ def _first_credible(
     correlation: Array,
     credible: Judge,
 ) -> Alarm | None:
-    over = start + np.flatnonzero((heights[start:] >= 1.0).any(axis=1))
-    patience = AGAIN
-    while len(over):
-        day = int(over[0])
-        best = int(np.argmax(heights[day]))
-        alarm = Alarm(day, since, candidates[best], float(heights[day, best]), white)
-        if credible(alarm, correlation):
-            return alarm
-        over = over[over >= day + patience]
-        patience = min(2 * patience, 8 * AGAIN)
+    limit = np.ones(heights.shape[1])
+    day = start
+    while day < len(heights):
+        over = np.flatnonzero((heights[day:] >= limit).any(axis=1))
+        if len(over) == 0:
+            break
+        day += int(over[0])
+        best = int(np.argmax(heights[day] / limit))
+        seen = changes.fit_change(days, white, since, day, day + 1)
+        if credible(seen, correlation):
+            return Alarm(day, candidates[best], float(heights[day, best]), since, seen)
+        limit = np.maximum(limit, GROWN * heights[day])
+        day += REST
     return None
 
 

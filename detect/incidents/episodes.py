@@ -8,9 +8,8 @@ from numpy.typing import NDArray
 from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.likelihood import Diagnosis
+from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
 from sevenppb.detect.diagnosis.search import Alarm, Break, Search
-from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.expected import Days
 from sevenppb.detect.settings import Settings
 
@@ -51,52 +50,41 @@ class _Open:
     returned: bool = False
 
 
-def judge(
-    days: Days, candidates: tuple[Candidate, ...], instruments: Instruments, settings: Settings
-) -> search.Judge:
-    """Whether an alarm, on its day and knowing nothing later, was more likely something than nothing."""
+def judge(days: Days, patterns: Patterns, settings: Settings) -> search.Judge:
+    """Whether a change, knowing nothing later, is more likely something than nothing."""
 
-    def credible(alarm: Alarm, correlation: Array) -> bool:
-        seen = changes.fit_change(days, alarm.white, alarm.since, alarm.day, alarm.day + 1)
-        told = likelihood.diagnose(days, seen, candidates, instruments, correlation, settings.discrepancy)
+    def credible(seen: Change, correlation: Array) -> bool:
+        if not likelihood.worth_asking(days, seen):
+            return False
+        told = likelihood.diagnose(days, seen, patterns, correlation, settings.discrepancy)
         return told.nothing <= DOUBTFUL
 
     return credible
 
 
 def episodes(
-    days: Days,
-    found: Search,
-    candidates: tuple[Candidate, ...],
-    instruments: Instruments,
-    work: tuple[Break, ...],
-    settings: Settings,
+    days: Days, found: Search, patterns: Patterns, work: tuple[Break, ...], settings: Settings
 ) -> tuple[Episode, ...]:
     """Episodes in the order of their first alarms; an episode is told if, on the last day, something is still likelier
     than nothing."""
     groups: list[_Open] = []
     for alarm in found.alarms:
-        seen = changes.fit_change(days, alarm.white, alarm.since, alarm.day, alarm.day + 1)
         still = [k for k, g in enumerate(groups) if g.ended is None or alarm.day - g.ended < AFTERMATH]
+        known = tuple(groups[k].effect for k in still)
         told = likelihood.diagnose(
-            days,
-            seen,
-            candidates,
-            instruments,
-            found.correlation,
-            settings.discrepancy,
-            tuple(groups[k].effect for k in still),
+            days, alarm.change, patterns, found.correlation, settings.discrepancy, known
         )
         home = _home(groups, still, told)
         if home is None:
-            groups.append(_Open((alarm,), np.nan_to_num(seen.effect), _cause(told), seen.onset))
+            effect = np.nan_to_num(alarm.change.effect)
+            groups.append(_Open((alarm,), effect, _cause(told), alarm.change.onset))
         else:
             k, back = home
-            groups[k] = _joined(groups[k], alarm, seen, back)
-    told_now = [_told(days, found, candidates, instruments, work, settings, g, groups) for g in groups]
+            groups[k] = _joined(groups[k], alarm, back)
+    told_now = [_told(days, found, patterns, work, settings, g, groups) for g in groups]
     merged = _merged(groups, told_now)
     if len(merged) < len(groups):
-        told_now = [_told(days, found, candidates, instruments, work, settings, g, merged) for g in merged]
+        told_now = [_told(days, found, patterns, work, settings, g, merged) for g in merged]
     return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DOUBTFUL)
 
 
@@ -139,9 +127,9 @@ def _cause(told: Diagnosis) -> tuple[str, str | None, int]:
     return best.cause, best.role, 0 if best.candidate is None else best.candidate.sign
 
 
-def _joined(group: _Open, alarm: Alarm, seen: Change, back: bool) -> _Open:
+def _joined(group: _Open, alarm: Alarm, back: bool) -> _Open:
     """The episode with one more alarm; effects add up, and what has gone back by more than half has ended."""
-    alarms = (*group.alarms, alarm)
+    alarms, seen = (*group.alarms, alarm), alarm.change
     effect = group.effect + np.nan_to_num(seen.effect)
     if not back:
         came_back = group.ended is not None
@@ -158,8 +146,7 @@ def _joined(group: _Open, alarm: Alarm, seen: Change, back: bool) -> _Open:
 def _told(
     days: Days,
     found: Search,
-    candidates: tuple[Candidate, ...],
-    instruments: Instruments,
+    patterns: Patterns,
     work: tuple[Break, ...],
     settings: Settings,
     group: _Open,
@@ -174,9 +161,7 @@ def _told(
     others = tuple(Break(row, every) for row in sorted(rows) if row < end)
     white = search.whiteners(days, (*work, *others))
     change = changes.fit_change(days, white, first.since, group.alarms[-1].day, end)
-    diagnosis = likelihood.diagnose(
-        days, change, candidates, instruments, found.correlation, settings.discrepancy
-    )
+    diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
     # Alarms before the change could have begun were chance.
     alarms = tuple(a for a in group.alarms if a.day >= change.onset_low) or group.alarms[-1:]
     return Episode(alarms, change, diagnosis, group.ended, group.returned or change.shape == "intermittent")
