@@ -50,7 +50,8 @@ def effective_directions(directions: Array) -> float:
     −) count twice."""
     if len(directions) == 0:
         return 1.0
-    values = np.abs(np.linalg.eigvalsh(directions @ directions.T))
+    # rounded: a whole one must not fall below itself by the last digit
+    values = np.round(np.abs(np.linalg.eigvalsh(directions @ directions.T)), 9)
     return max(1.0, 2.0 * float(np.sum((values >= 1) + (values - np.floor(values)))))
 
 
