@@ -57,7 +57,7 @@ def _wide(engine: Engine, source: Source, here: list[int], zone: str) -> dict[in
     times, timed = columns.pop("t")
     rows = _in_order(columns.pop("r")[0], timed)
     times = _only(times, rows)
-    local = timestamps.to_utc(times, zone, timestamps.second_pass(times, zone))
+    local = timestamps.to_utc(times, zone, timestamps.passes(times, zone))
     untimed = 0 if timed is None else int((~timed).sum())
     raw = {}
     for i in here:
@@ -80,12 +80,12 @@ def _long(engine: Engine, source: Source, here: list[int], zone: str, tags: Sequ
     rows = _in_order(columns.pop("r")[0], timed)
     code, times = _only(code, rows), _only(times, rows)
     value, kind = (_only(column, rows) for column in _values(columns["v"], columns.get("k")))
-    later = timestamps.second_pass(times, zone)
+    known = timestamps.passes(times, zone)
 
     def one(i: int) -> Raw:
         mine = np.flatnonzero(code == i + 1)
         untimed = int(read[i + 1]) - len(mine)
-        local = timestamps.to_utc(times[mine], zone, _only(later, mine))
+        local = timestamps.to_utc(times[mine], zone, _only(known, mine))
         return Raw(local.utc, value[mine], _only(kind, mine), local.missing, untimed, local.undecided)
 
     found = [i for i in here if read[i + 1]]

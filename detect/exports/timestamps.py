@@ -173,9 +173,10 @@ class Localised:
     undecided: int
 
 
-def second_pass(local: Times, zone: str) -> npt.NDArray[np.bool_] | None:
-    """Which rows of a file lie in the second pass of an hour that the zone's clock repeats: those after the
-    file's step back. None where the file is not in time's order, and its rows tell nothing of each other."""
+def passes(local: Times, zone: str) -> npt.NDArray[np.int8] | None:
+    """For each row of a file, in which pass of an hour that the zone's clock repeats it lies: 1 before the file's
+    step back, 2 after it, 0 where there is none to tell. None where the file is not in time's order, and its rows
+    tell nothing of each other."""
     if len(local) < 2 or zone == "UTC":
         return None
     step = np.diff(local)
@@ -184,19 +185,18 @@ def second_pass(local: Times, zone: str) -> npt.NDArray[np.bool_] | None:
     if len(against) > _STEPS_BACK or (np.abs(step[against]) > HOUR_US).any():
         return None
     ordered = local[::-1] if backwards else local
-    marked = np.zeros(len(local), dtype=np.bool_)
+    marked = np.zeros(len(local), dtype=np.int8)
     for at, before, after in _changes(zone, int(local.min()), int(local.max())):
         inside = np.flatnonzero((ordered >= at + after) & (ordered < at + before))
-        if len(inside):
-            stepped = np.diff(ordered[inside], prepend=ordered[inside[0]]) < 0
-            marked[inside] = np.cumsum(stepped) > 0
+        stepped = np.diff(ordered[inside], prepend=ordered[inside[:1]]) < 0
+        if stepped.any():
+            marked[inside] = np.where(np.cumsum(stepped) > 0, 2, 1)
     return marked[::-1] if backwards else marked
 
 
-def to_utc(local: Times, zone: str, later: npt.NDArray[np.bool_] | None = None) -> Localised:
-    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times belong to
-    the second pass where `later` says so; without it, once the times have stepped back, or where a time
-    stands directly after its equal."""
+def to_utc(local: Times, zone: str, known: npt.NDArray[np.int8] | None = None) -> Localised:
+    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times lie in the pass
+    that is `known`; else in the second once the times have stepped back, or directly after their equal."""
     if len(local) == 0 or zone == "UTC":
         return Localised(local, None, 0)
     utc = local.copy()
@@ -218,13 +218,13 @@ def to_utc(local: Times, zone: str, later: npt.NDArray[np.bool_] | None = None) 
             missing[inside] = True
             continue
         order = inside[::-1] if backwards else inside
-        if later is None:
+        if known is None or not known[order].all():
             step = np.diff(local[order], prepend=local[order[0]] - 1)
             second = np.cumsum(step < 0) > 0
             second |= (step == 0) & ~second
             undecided += 0 if second.any() else len(inside)
         else:
-            second = later[order]
+            second = known[order] == 2
         utc[order] = local[order] - np.where(second, after, before)
     return Localised(utc, missing, undecided)
 

@@ -266,7 +266,7 @@ def damaged(draw: Callable[..., object], text: str) -> str:
     return "\n".join(lines)
 
 
-SLOW = settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+SLOW = settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 
 
 @SLOW
