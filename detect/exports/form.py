@@ -96,7 +96,7 @@ def named_unit(header: str) -> tuple[str, str | None]:
         r"(.+?)\s*\(((?:[^()]|\([^()]*\))+)\)",
         r"(.+?)\s*[,;]\s*([^,;]+)",
     ):
-        found = re.fullmatch(pattern, text)
+        found = re.fullmatch(pattern, text, re.DOTALL)
         if found and units.is_known(found[2]):
             return found[1], found[2].strip()
     return text, None

@@ -123,7 +123,7 @@ def _flows(hourly: pd.DataFrame, named: dict[str, Named]) -> list[str]:
     ratio = float((both["outlet_flow"] / both["inlet_flow"]).median()) if len(both) else float("nan")
     for factor, what in _FLOW_RATIOS.items():
         for one in (factor, 1.0 / factor):
-            if 0.85 * one < ratio < 1.35 * one and not 0.5 < ratio < 2.0:
+            if 0.85 * one < ratio < 1.35 * one and not 0.55 < ratio < 1.9:
                 i, o = named["inlet_flow"], named["outlet_flow"]
                 return [
                     f'outlet_flow ("{o.tag}", {o.unit}) is {ratio:.3g} times inlet_flow ("{i.tag}", {i.unit}): '
