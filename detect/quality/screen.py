@@ -49,7 +49,7 @@ def screen(time: Ints, value: Floats, ends_hold: Bools | None, limits: Limits) -
     calls bad, against such as are just not there (None: none). Without any reading the result has no hours."""
     first_hour, last_hour = (int(time[0]) // HOUR_US, int(time[-1]) // HOUR_US) if len(time) else (0, -1)
     edge = edges(time, first_hour, last_hour - first_hour + 1)
-    found = summarise(value, edge)
+    value, found = _finite(value, edge)
     before, numbers = found, int(found.count.sum())
     usual = float(np.nanmedian(found.median)) if numbers else float("nan")
     floor = max(limits.floor, limits.relative_floor * abs(usual) if numbers else 0.0)
@@ -72,6 +72,15 @@ def screen(time: Ints, value: Floats, ends_hold: Bools | None, limits: Limits) -
     return Screened(first_hour, found, before, numbers, usual, found.count, cut, tuple(runs), held)
 
 
+def _finite(value: Floats, edge: Ints) -> tuple[Floats, Hours]:
+    """The readings with infinities made NaN, and their hours."""
+    found = summarise(value, edge)
+    if not (np.isinf(found.low) | np.isinf(found.high)).any():
+        return value, found
+    value = np.where(np.isinf(value), np.nan, value)
+    return value, summarise(value, edge)
+
+
 def _cleaned(
     value: Floats, found: Hours, edge: Ints, suspicious: Ints, limits: Limits
 ) -> tuple[Floats, Hours, dict[str, int]]:
@@ -79,8 +88,6 @@ def _cleaned(
     noise = spikes.noise(value)
     value = value.copy()
     positions, own = within(edge, suspicious)
-    infinite = np.isinf(value[positions])
-    value[positions[infinite]] = np.nan
     outside = bounds.outside(value[positions], limits.low, limits.high)
     value[positions[outside]] = np.nan
     marked = np.zeros(len(value), dtype=np.bool_)
@@ -89,7 +96,7 @@ def _cleaned(
     here = marked[positions]  # the readings beside the hours serve as neighbours only
     value[positions[here]] = np.nan
     found = found.replaced(suspicious, summarise(value[positions], own))
-    counted = {"not a number": infinite, "out of range": outside, "spike": here}
+    counted = {"out of range": outside, "spike": here}
     return value, found, {reason: int(which.sum()) for reason, which in counted.items()}
 
 
