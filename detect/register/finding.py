@@ -33,7 +33,7 @@ class Finding:
     low: float | None
     high: float | None
     unit: str
-    urgency: float
+    urgency: float | None
     limit_at: pd.Timestamp | None
     oxygen_excess_ppb: float | None
     steam_lost_kg_h: float | None
@@ -58,7 +58,7 @@ def finding(incident: Incident) -> Finding:
         low=_number(incident.magnitude.low),
         high=_number(incident.magnitude.high),
         unit=incident.magnitude.unit,
-        urgency=_number(incident.urgency) or 0.0,
+        urgency=_number(incident.urgency),
         limit_at=None if reached is None else _second(reached.at),
         oxygen_excess_ppb=_number(incident.consequence.oxygen_excess_ppb),
         steam_lost_kg_h=_number(incident.consequence.steam_lost_kg_h),

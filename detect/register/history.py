@@ -27,7 +27,7 @@ class Changed:
 
 @dataclass(frozen=True)
 class Changes:
-    """What a scan changed against the one before it, recorded at `since`.
+    """What a scan changed against the one before it, recorded at `since` with readings until `until`.
 
     new        listed for the first time
     worsening  grown beyond what people last heard of
@@ -38,6 +38,7 @@ class Changes:
     """
 
     since: pd.Timestamp
+    until: pd.Timestamp | None
     new: tuple[Changed, ...]
     worsening: tuple[Changed, ...]
     returned: tuple[Changed, ...]
@@ -134,19 +135,22 @@ def changes(connection: sqlite3.Connection, looks: Mapping[str, int]) -> Changes
 
     looks  vessel → the scan that looked at it
     """
-    since = max(
+    earlier = max(
         (
-            recorded
+            row
             for vessel, scan in looks.items()
-            for (recorded,) in connection.execute(
-                "SELECT recorded FROM scan JOIN look ON look.scan = scan.id WHERE vessel = ? AND scan.id < ?",
+            for row in connection.execute(
+                "SELECT scan.id, recorded, scan.until FROM scan JOIN look ON look.scan = scan.id"
+                " WHERE vessel = ? AND scan.id < ? ORDER BY scan.id DESC LIMIT 1",
                 (vessel, scan),
             )
         ),
         default=None,
+        key=lambda row: row[0],
     )
-    if since is None:
+    if earlier is None:
         return None
+    _, since, until = earlier
     listed = {row.id: (row, state) for row, state in _incidents(connection)}
     by_kind: dict[str, list[Changed]] = {}
     for vessel, scan in looks.items():
@@ -168,7 +172,11 @@ def changes(connection: sqlite3.Connection, looks: Mapping[str, int]) -> Changes
             and _judging(connection, row.id, vessel, scan)
         )
     kinds = ("new", "worsening", "returned", "eased", "gone", "unseen")
-    return Changes(moment(since), **{kind: tuple(by_kind.get(kind, ())) for kind in kinds})
+    return Changes(
+        moment(since),
+        None if until is None else moment(until),
+        **{kind: tuple(by_kind.get(kind, ())) for kind in kinds},
+    )
 
 
 def _kind(before: State | None, after: State, found: bool) -> str | None:

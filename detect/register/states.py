@@ -38,18 +38,13 @@ def event(now: Finding, yardstick: Finding | None) -> Event:
 
 def grown(earlier: Finding, now: Finding) -> bool:
     """The magnitude lies beyond its earlier interval, away from zero, or the urgency is clearly up."""
-    if now.urgency >= earlier.urgency + URGENCY_STEP:
+    before, after = earlier.urgency, now.urgency
+    if before is not None and after is not None and after >= before + URGENCY_STEP:
         return True
-    same = (earlier.cause, earlier.role, earlier.what, earlier.unit) == (
-        now.cause,
-        now.role,
-        now.what,
-        now.unit,
-    )
-    # the value at which a sensor is stuck is no size
-    if not same or now.cause == "sensor-stuck" or now.value is None:
+    if (earlier.cause, earlier.role, earlier.what, earlier.unit) != (now.cause, now.role, now.what, now.unit):
         return False
-    if earlier.low is None or earlier.high is None:
+    # the value at which a sensor is stuck is no size
+    if now.cause == "sensor-stuck" or now.value is None or earlier.low is None or earlier.high is None:
         return False
     return abs(now.value) > max(abs(earlier.low), abs(earlier.high))
 

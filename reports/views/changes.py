@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import Incident
 from sevenppb.detect.register.history import Changed, Changes, Life
 from sevenppb.reports import numbers, words
@@ -59,7 +60,10 @@ def changes_view(
             lines.append(line)
         if lines:
             groups.append(Group(label, tuple(lines)))
-    return ChangesView(f"Since the scan of {_day(found.since, timezone)}", tuple(groups))
+    heading = f"Since the scan of {_day(found.since, timezone)}"
+    if found.until is not None:
+        heading += f", which read to {words.day(found.until)}"
+    return ChangesView(heading, tuple(groups))
 
 
 def life_facts(life: Life, timezone: str) -> tuple[tuple[str, str], ...]:
@@ -75,10 +79,13 @@ def life_facts(life: Life, timezone: str) -> tuple[tuple[str, str], ...]:
 def _size_before(life: Life, units: Units, timezone: str) -> str:
     """The size at the last scan before this one that measured the same thing."""
     now = life.found
+    if now.cause == "sensor-stuck":  # its value is no size
+        return ""
+    signed = CAUSES[now.cause].parameter is None
     for seen in reversed(life.seen[:-1]):
         earlier = seen.found
         if earlier is not None and (earlier.what, earlier.unit) == (now.what, now.unit):
-            size = numbers.amount(earlier.value, earlier.unit, units)
+            size = numbers.amount(earlier.value, earlier.unit, units, signed=signed)
             return f"; {size} at the scan of {_day(seen.recorded, timezone)}"
     return ""
 

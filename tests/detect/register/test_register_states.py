@@ -65,6 +65,13 @@ def test_an_earlier_size_without_an_interval_can_not_be_outgrown() -> None:
     assert not states.grown(sized(0.4, float("nan"), 0.5), sized(0.9, 0.8, 1.0))
 
 
+def test_an_urgency_that_could_not_be_told_is_no_rise() -> None:
+    unknown = sized(0.4, 0.3, 0.5, urgency=float("nan"))
+    assert unknown.urgency is None
+    assert not states.grown(unknown, sized(0.4, 0.3, 0.5, urgency=0.9))
+    assert not states.grown(sized(0.4, 0.3, 0.5, urgency=0.1), unknown)
+
+
 def test_a_stuck_reading_has_no_size_that_grows() -> None:
     rows = [
         finding(

@@ -50,6 +50,7 @@ def test_a_year_of_scans(path: Path) -> None:
         "DA-1/2025-002": "new", "DA-1/2025-001": "worsening", "DA-2/2025-001": "open",
     }  # fmt: skip
     assert second.changes is not None
+    assert (second.changes.since, second.changes.until) == (made.day("2026-02-01"), made.day(JULY))
     assert [row.id for row in second.changes.new] == ["DA-1/2025-002"]
     assert [row.id for row in second.changes.worsening] == ["DA-1/2025-001"]
 
