@@ -125,7 +125,7 @@ def _proof(
         id=vessel.id,
         state="scanned",
         error=None,
-        baseline=(hours[0], hours[-1].ceil("D")),
+        baseline=(hours[0], hours[-1].floor("D")),
         causes=tuple(row for row in found if isinstance(row, CauseProof)),
         unseen=tuple(
             c.slug for c in CAUSES.values() if c.parameter is not None and c.slug not in ready.tried

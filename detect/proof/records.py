@@ -41,8 +41,9 @@ class CauseProof:
 
 @dataclass(frozen=True)
 class VesselProof:
-    """One vessel. `untouched` copies without any fault were watched for `years` together and raised `false`
-    incidents; causes in `unseen` are not visible with its tags and were not tried."""
+    """One vessel. `baseline`: its first and last day. `untouched` copies without any fault were watched for
+    `years` together and raised `false` incidents; causes in `unseen` are not visible with its tags and were
+    not tried."""
 
     id: str
     state: VesselState

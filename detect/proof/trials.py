@@ -26,7 +26,7 @@ WATCHED_DAYS = 150
 FIRST_DAYS = (10.0, 30.0)  # of the watch, between which a fault begins
 GROWTH_DAYS = 60  # from onset to full size: a slow fault; common practice, no source
 WITHIN_DAYS = 120  # after the onset, within which it counts as found
-SIZES = (0.25, 4.0)  # smallest and largest size tried, in the signature's steps
+SIZES = (0.125, 4.0)  # smallest and largest size tried, in the signature's steps
 DAY = pd.Timedelta(days=1)
 SENSOR = "sensor-drift"
 SENSOR_UNIT = "usual drifts"

@@ -30,7 +30,8 @@ def specification(chart: TrialsChart) -> dict[str, Any]:
         titleX=-style.VALUE_WIDTH,
         titleY=-10,
     )
-    y = alt.Y("days:Q", title="days to find", scale=alt.Scale(domain=[0, chart.within]), axis=axis)
+    within = alt.Scale(domain=[0, chart.within], clamp=True)
+    y = alt.Y("days:Q", title="days to find", scale=within, axis=axis)
     layers = (
         alt.Chart(alt.NamedData("interval"))
         .mark_rect(color=style.MUTED, opacity=0.18)

@@ -137,7 +137,8 @@ def _row(row: CauseProof, units: Units) -> CauseRow:
     if smallest.value is None:
         value, interval = f"over {numbers.amount(max(sizes), unit, units)}", numbers.NONE
     else:
-        value = numbers.amount(smallest.value, unit, units)
+        least = "under " if smallest.value < min(sizes) else ""
+        value = least + numbers.amount(max(smallest.value, min(sizes)), unit, units)
         interval = (
             f"over {numbers.amount(smallest.low, unit, units)}"
             if smallest.high is None
