@@ -26,7 +26,7 @@ def choose_baseline(vessel: Vessel, steady_days: pd.DatetimeIndex, settings: Set
     if isinstance(vessel.baseline, tuple):
         start, end = vessel.baseline
         return Baseline(
-            max(start.floor("D"), first), end.floor("D") + DAY, "given by two dates in the fleet file"
+            max(start.floor("D"), first), end.ceil("D"), "given by two dates in the fleet file"
         )
     if isinstance(vessel.baseline, pd.Timedelta):
         end = (first + vessel.baseline).floor("D")

@@ -139,8 +139,6 @@ def _notes(
     readings: Readings, assumed: tuple[str, ...], healthy: Baseline, days: Days, vessel: Vessel
 ) -> tuple[str, ...]:
     notes = [f"baseline {healthy.start:%Y-%m-%d} to {healthy.end:%Y-%m-%d}: {healthy.why}"]
-    if "barometric_pressure" not in readings.hourly:
-        notes.append(f"barometer not recorded: {vessel.barometer / 1000:g} kPa assumed")
     if days.fitted.undetermined:
         words = ", ".join(name.replace("_", " ") for name in days.fitted.undetermined)
         notes.append(f"these tags don't determine {words}: usual values are used")

@@ -18,6 +18,7 @@ Array = NDArray[np.float64]
 
 WITHIN = 90  # days within which a change must be seen to count as visible
 LARGEST = {"log": 2.0, "heat_loss": 3.0}  # a larger move is no slow fault any more: log step, K
+CREDIBLE = 4.0  # gain in log likelihood from which something is more likely than nothing, priors included
 ALIKE = 0.9  # cosine between two signatures in noise units from which these tags can't part them
 TELLING = 0.5  # a missing reading would help where it moves by this share of its natural move
 
@@ -43,6 +44,8 @@ def coverage(
     watched = lengths[np.nanmax(np.nan_to_num(lengths), axis=1) > 0]
     length = np.median(watched, axis=0) if len(watched) else np.zeros(len(signed.candidates))
     needed = charts.h / WITHIN + charts.k
+    doubt = np.array([_doubt(days, f) for f in range(len(days.features))])
+    plain = np.sqrt(np.sum((np.nanmean(signed.moves, axis=0) / doubt[:, None]) ** 2, axis=0))  # [J]
     scale = np.array([n.sd for n in days.noise])
     usual = np.nanmean(signed.moves, axis=0) / scale[:, None]  # [F, J]
     usual = np.linalg.cholesky(np.linalg.inv(correlation)).T @ usual
@@ -50,7 +53,10 @@ def coverage(
     for j, candidate in enumerate(signed.candidates):
         if candidate.role is not None:
             continue
-        step = candidate.step * needed / length[j] if length[j] > 1e-6 else np.inf
+        step = np.inf
+        if length[j] > 1e-6:
+            # Large enough for the chart to cross in time, and to be more likely something than nothing.
+            step = candidate.step * max(needed / length[j], np.sqrt(2 * CREDIBLE) / plain[j])
         additive = CAUSES[candidate.cause].parameter in ADDITIVE
         visible = step <= LARGEST["heat_loss" if additive else "log"]
         smallest = None
@@ -64,6 +70,13 @@ def coverage(
         )
         out.append(Seen(candidate.cause, smallest, alike, _missing(days, everything, candidate.name, alike)))
     return tuple(out)
+
+
+def _doubt(days: Days, f: int) -> float:
+    """Standard error of a residual's level after WITHIN days, with the tolerance that is granted to it."""
+    noise = days.noise[f]
+    error = noise.sd**2 * (1 + noise.phi) / (1 - noise.phi) / WITHIN
+    return float(np.sqrt(error + WATCHED[days.features[f]].tolerance ** 2))
 
 
 def _missing(days: Days, everything: Signatures, name: str, alike: tuple[str, ...]) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; 
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
+SENSOR_DISCREPANCY = 0.2  # what a wrong reading does to residuals is arithmetic, but for the model's slopes
 NOTHING_PRIOR = 15.0
 UNEXPLAINED_PRIOR = 0.3
 AGAIN_PRIOR = 4.0  # a change already known that grows or goes back, each
@@ -122,8 +123,10 @@ def diagnose(
     sensors = sum(c.cause == "sensor-drift" for c in candidates)
     rows: list[tuple[Candidate | None, str, float, Array, Array]] = []
     for j, candidate in enumerate(candidates):
-        prior = SENSOR_PRIOR / max(sensors, 1) if candidate.cause == "sensor-drift" else 1.0
-        likelihood = _by_size(effect, base, usual[:, :, j], natural, discrepancy)
+        sensor = candidate.cause == "sensor-drift"
+        prior = SENSOR_PRIOR / max(sensors, 1) if sensor else 1.0
+        doubt = SENSOR_DISCREPANCY if sensor else discrepancy
+        likelihood = _by_size(effect, base, usual[:, :, j], natural, doubt)
         rows.append((candidate, candidate.cause, np.log(prior), likelihood, usual[:, :, j]))
     loose = base + np.diag((BROAD * natural) ** 2)
     zero = np.zeros((1, 1, len(effect)))
