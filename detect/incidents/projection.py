@@ -42,9 +42,9 @@ def outlook(
     step = step if parameter in ADDITIVE else float(np.clip(step, -3.0, 3.0))
     well = model.expected(at, days.fitted.health)
     sick = model.expected(at, days.fitted.health.moved(parameter, step))
-    return Outlook(
-        float(np.median(sick.outlet_oxygen / well.outlet_oxygen)),
-        max(float(np.median(sick.steam_flow - well.steam_flow)), 0.0),
+    return Outlook(  # over the days on which the conditions are known
+        float(np.nanmedian(sick.outlet_oxygen / well.outlet_oxygen)),
+        max(float(np.nanmedian(sick.steam_flow - well.steam_flow)), 0.0),
     )
 
 
