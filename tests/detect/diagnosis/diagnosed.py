@@ -1,0 +1,64 @@
+"""A made-up vessel's days as the diagnosis gets them."""
+
+from dataclasses import dataclass
+
+import made_vessels
+import numpy as np
+
+from sevenppb.detect import expected, features
+from sevenppb.detect.balance import conditions
+from sevenppb.detect.diagnosis import likelihood, signatures
+from sevenppb.detect.diagnosis.change import Change
+from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
+from sevenppb.detect.diagnosis.signatures import Instruments, Signatures
+from sevenppb.detect.expected import Days
+from sevenppb.detect.quality.steady import load_role, steady_marks
+from sevenppb.detect.settings import DEFAULTS
+from sevenppb.synthetic.simulation import Simulated
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What the diagnosis knows of one vessel; `usual` [F, J] are the candidates' mean signatures."""
+
+    days: Days
+    instruments: Instruments
+    signed: Signatures
+    patterns: Patterns
+
+    @property
+    def usual(self) -> np.ndarray:
+        return np.nanmean(self.signed.moves, axis=0)
+
+    def pattern(self, name: str) -> np.ndarray:
+        return self.usual[:, [c.name for c in self.signed.candidates].index(name)]
+
+    def natural(self) -> np.ndarray:
+        return np.array([features.WATCHED[f].natural for f in self.days.features])
+
+    def effect(self, **moved: float) -> np.ndarray:
+        """Effects on the test scale, in natural moves; the features not named stay."""
+        return np.array([moved.get(f, 0.0) for f in self.days.features]) * self.natural()
+
+    def diagnosis(self, effect: np.ndarray, error: float = 0.02, earlier: tuple = ()) -> Diagnosis:
+        """Of a step a hundred days ago with these effects, their errors a share of the natural moves."""
+        n, f = self.days.residual.shape
+        onset = n - 100
+        course = (np.arange(n) >= onset).astype(float)
+        change = Change("step", onset, onset, onset, onset, course, effect, error * self.natural())
+        return likelihood.diagnose(self.days, change, self.patterns, np.eye(f), DEFAULTS.discrepancy, earlier)
+
+
+def bench(made: Simulated, roles: list[str] | None = None) -> Bench:
+    hourly = made.readings if roles is None else made.readings[roles]
+    vessel = made_vessels.described(made)
+    barometer = features.barometer_of(hourly, vessel)
+    steady = ~steady_marks(hourly, barometer, DEFAULTS).any(axis=1)
+    load = load_role(hourly)
+    seen = features.observed(hourly, barometer, vessel).drop(columns=load or "", errors="ignore")
+    at, _ = conditions.conditions_of(hourly, barometer)
+    baseline = (made_vessels.START, made_vessels.day(made_vessels.BASELINE))
+    days = expected.daily(seen, at, steady, baseline, DEFAULTS)
+    instruments = Instruments(frozenset(hourly.columns), load, days.swing)
+    signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
+    return Bench(days, instruments, signed, likelihood.patterns_of(days, instruments))
