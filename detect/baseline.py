@@ -25,9 +25,7 @@ def choose_baseline(vessel: Vessel, steady_days: pd.DatetimeIndex, settings: Set
     first = steady_days[0]
     if isinstance(vessel.baseline, tuple):
         start, end = vessel.baseline
-        return Baseline(
-            max(start.floor("D"), first), end.ceil("D"), "given by two dates in the fleet file"
-        )
+        return Baseline(max(start.floor("D"), first), end.ceil("D"), "given by two dates in the fleet file")
     if isinstance(vessel.baseline, pd.Timedelta):
         end = (first + vessel.baseline).floor("D")
         return Baseline(first, end, f"given in the fleet file: the first {vessel.baseline.days} days")

@@ -178,4 +178,4 @@ def _tamed(off: Array, row: NDArray[np.intp], healthy: NDArray[np.bool_]) -> Arr
     middle = pd.DataFrame(off).groupby(row).transform("median").to_numpy()
     about = off - middle
     width = 4 * np.maximum(1.4826 * np.nanmedian(abs(about[healthy]), axis=0), 1e-9)
-    return middle + np.clip(about, -width, width)
+    return np.asarray(middle + np.clip(about, -width, width))

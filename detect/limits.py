@@ -18,7 +18,7 @@ LIMITS: dict[str, Limit] = {
         "outlet_oxygen",
         7.0,
         "ppb",
-        "UFC 3-240-13FN, Industrial Water Treatment Operation and Maintenance, US DoD, 2005, Table 3-8: below 0.007 ppm",
+        "UFC 3-240-13FN, Industrial Water Treatment Operation and Maintenance, US DoD, 2005, Table 3-8: 0.007 ppm",
     ),
     "subcooling": Limit(
         "subcooling",

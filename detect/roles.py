@@ -8,9 +8,7 @@ Pressures are absolute except the differential.
 from dataclasses import dataclass
 from typing import Literal
 
-Quantity = Literal[
-    "pressure", "difference", "temperature", "flow", "fraction", "oxygen", "level"
-]
+Quantity = Literal["pressure", "difference", "temperature", "flow", "fraction", "oxygen", "level"]
 
 
 @dataclass(frozen=True)

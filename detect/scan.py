@@ -81,7 +81,7 @@ def scan_vessel(
         daily=daily_table(days, found, signed, told),
         units={f: WATCHED[f].unit for f in days.features} | {name: row.unit for name, row in SHOWN.items()},
         tally=readings.tally,
-        marks={name: int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
+        marks={str(name): int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
     )
 
 
@@ -97,7 +97,7 @@ def _breaks(vessel: Vessel, days: Days, signed: Signatures) -> tuple[Break, ...]
         touched = np.zeros(len(days.features), dtype=bool)
         for reset in work.resets:
             touched |= _touched(reset, days.features, signed)
-        day = int(np.searchsorted(days.index, work.date.floor("D")))
+        day = int(days.index.searchsorted(work.date.floor("D")))
         if 0 < day < len(days.index):
             out.append(Break(day, touched))
     return tuple(out)
@@ -167,7 +167,7 @@ def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: s
         daily=pd.DataFrame(index=pd.DatetimeIndex([], tz="UTC")),
         units={},
         tally=readings.tally,
-        marks={name: int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
+        marks={str(name): int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
     )
 
 

@@ -131,7 +131,7 @@ def _courses(trials: list[tuple[int, int]], n: int, end: int) -> Array:
     rows = np.minimum(np.arange(n, dtype=float), end - 1)[:, None]
     onset = np.array([t[0] for t in trials], dtype=float)[None, :]
     length = np.array([t[1] - t[0] for t in trials], dtype=float)[None, :] + 1.0
-    return np.clip((rows - onset + 1.0) / length, 0.0, 1.0)
+    return np.asarray(np.clip((rows - onset + 1.0) / length, 0.0, 1.0))
 
 
 def _evidence(

@@ -77,7 +77,8 @@ class Patterns:
         """Moves averaged over the days on which a change was there [K, F, J]."""
         there = change.course[self.rows] > 0.3
         if not there.any():
-            there = self.rows >= self.rows[min(np.searchsorted(self.rows, change.onset), len(self.rows) - 1)]
+            next_row = min(int(np.searchsorted(self.rows, change.onset)), len(self.rows) - 1)
+            there = self.rows >= self.rows[next_row]
         return np.asarray(self.moves[:, there].mean(axis=1))
 
 
@@ -148,12 +149,12 @@ def diagnose(
     something = max(float(posterior[:new].sum()), 1e-12)
     repeated = posterior[new + 1 :].reshape(-1, 2)
     found = []
-    for (candidate, cause, _, likelihood, pattern), p in zip(rows[:new], posterior[:new], strict=True):
-        size, low, high = _size(likelihood) if candidate is not None else (1.0, 1.0, 1.0)
-        role = candidate.role if candidate is not None else None
+    for (named, cause, _, likelihood, pattern), p in zip(rows[:new], posterior[:new], strict=True):
+        size, low, high = _size(likelihood) if named is not None else (1.0, 1.0, 1.0)
+        role = named.role if named is not None else None
         like = np.exp(likelihood - likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
         told = size * (like @ pattern) / like.sum()
-        found.append(Explanation(candidate, cause, role, float(p) / something, size, low, high, told))
+        found.append(Explanation(named, cause, role, float(p) / something, size, low, high, told))
     found.sort(key=lambda e: -e.probability)
     again = tuple(Again(float(grow), float(back)) for grow, back in repeated)
     return Diagnosis(tuple(found), float(posterior[new]), again)

@@ -89,13 +89,15 @@ def search(
 ) -> Search:
     """Alarms of the watch from the end of the baseline on.
 
-    credible   of an alarm's change and the innovations' correlation: was something rather than nothing the likelier? If not, the level is not learned afresh (else a slow ramp would be learned away bit by bit), and
-               the alarm is judged again when its chart has grown
+    credible   of an alarm's change and the innovations' correlation: was something rather than nothing the likelier?
+               If not, the level is not learned afresh (else a slow ramp would be learned away bit by bit), and the
+               alarm is judged again when its chart has grown
     """
     start = int(np.flatnonzero(days.baseline)[-1]) + 1 if days.baseline.any() else len(days.index)
     heights = np.full((len(days.index), len(signed.candidates)), np.nan)
     lengths = np.zeros_like(heights)
-    breaks, alarms = work, []
+    breaks = work
+    alarms: list[Alarm] = []
     white = whiteners(days, breaks)
     values, response = innovations_of(days, white)
     correlation = _correlation(values[days.baseline])
@@ -146,8 +148,8 @@ def _first_credible(
 
 
 def _correlation(values: Array) -> Array:
-    """Correlation of one day's innovations over the baseline, shrunk a twentieth towards none: a few months can't tell a
-    correlation near 1 from 1, and a difference of two residuals must not be trusted beyond that."""
+    """Correlation of one day's innovations over the baseline, shrunk a twentieth towards none: a few months can't tell
+    a correlation near 1 from 1, and a difference of two residuals must not be trusted beyond that."""
     tame = np.clip(np.nan_to_num(values), -3, 3)
     size = np.sqrt(np.maximum((tame**2).sum(axis=0), 1e-9))
     raw = (tame.T @ tame) / np.outer(size, size)

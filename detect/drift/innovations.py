@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
+from statsmodels.regression.linear_model import yule_walker
+from statsmodels.robust.scale import mad
 
 from sevenppb.detect.drift import autoregression
 from sevenppb.detect.drift.autoregression import Memory
@@ -52,7 +54,7 @@ class Whitener:
         return np.asarray(linalg.solve_triangular(lower, rows, lower=True, check_finite=False))
 
     def response(self) -> Array:
-        """What a lasting shift of 1 adds to each innovation once it is there [n]; what has been learned since, aside."""
+        """What a lasting shift of 1 adds to each innovation once it is there [n], what is learned of it since aside."""
         ones = np.ones(len(self.days))
         return np.asarray(self.memory.innovations(ones) / np.diag(self.lower))
 
@@ -92,7 +94,7 @@ def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -
     series [n] and terms [n, m] without NaN. Residuals of the fit itself are too small and too white; leaving
     out `block` days at a time shows what the expected value is worth on days it has not seen."""
     n = len(series)
-    guess = 1.4826 * float(np.median(abs(series - np.median(series)))) + 1e-9
+    guess = float(mad(series)) + 1e-9
     sd = np.minimum(prior, FLAT * guess)
     out = np.zeros(n)
     smooth = terms * sd
@@ -105,14 +107,11 @@ def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -
             rows = slice(start, min(start + block, n))
             own = np.eye(rows.stop - start) - hat[rows, rows]
             out[rows] = np.linalg.lstsq(own, inner[rows], rcond=1e-6)[0]
-        scale = max(_robust_sd(out), 1e-9)
+        scale = max(float(mad(out)), 1e-9)
     clipped = np.clip(out, -3 * scale, 3 * scale)
-    lag = float(np.sum(clipped[1:] * clipped[:-1]) / max(np.sum(clipped**2), 1e-12))
+    rho, _ = yule_walker(clipped, order=1, method="mle", demean=False)
+    lag = float(rho[0])
     # A short series says little of its autocorrelation: shrunk towards 0.5 as if by 20 more days, and
     # corrected for the known bias of order 1/n (Kendall 1954, Biometrika 41, 403).
     phi = (n * (lag + (1 + 3 * lag) / n) + 20 * 0.5) / (n + 20)
     return Noise(sd=max(float(np.std(clipped)), 1e-9), phi=float(np.clip(phi, 0.0, 0.9)))
-
-
-def _robust_sd(values: Array) -> float:
-    return 1.4826 * float(np.median(abs(values - np.median(values))))

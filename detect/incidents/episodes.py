@@ -135,7 +135,8 @@ def _joined(group: _Open, alarm: Alarm, back: bool) -> _Open:
         came_back = group.ended is not None
         return replace(group, alarms=alarms, effect=effect, ended=None, returned=group.returned or came_back)
     errors = np.nan_to_num(1.0 / seen.error)
-    left = float(np.linalg.norm(effect * errors) / max(np.linalg.norm(group.effect * errors), 1e-9))
+    before = max(float(np.linalg.norm(group.effect * errors)), 1e-9)
+    left = float(np.linalg.norm(effect * errors)) / before
     if group.ended is not None:
         return group
     if left < HALF_GONE:

@@ -55,14 +55,18 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
         inside = values[baseline]
         if np.isnan(inside).all() or np.nanstd(inside) < 1e-9:
             continue
-        centre, width = np.nanmedian(inside), max(np.nanstd(inside), smallest)
+        centre, width = float(np.nanmedian(inside)), max(float(np.nanstd(inside)), smallest)
         scaled = (values - centre) / width
         if name not in ESSENTIAL:
             scaled = np.nan_to_num(scaled)
         add(name, scaled, OPERATING)
         for side in (1.0, -1.0):
             edge = float(np.nanquantile(side * scaled[baseline], 0.98))
-            add(f"{name} beyond {'above' if side > 0 else 'below'}", np.maximum(side * scaled - edge, 0.0), BEYOND)
+            add(
+                f"{name} beyond {'above' if side > 0 else 'below'}",
+                np.maximum(side * scaled - edge, 0.0),
+                BEYOND,
+            )
         if name == "load":
             for i, bend in enumerate(_bends(scaled, baseline)):
                 add(f"load bend {i + 1}", bend, OPERATING)
