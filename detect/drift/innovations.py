@@ -109,8 +109,7 @@ def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -
             out[rows] = np.linalg.lstsq(own, inner[rows], rcond=1e-6)[0]
         scale = max(float(mad(out)), 1e-9)
     clipped = np.clip(out, -3 * scale, 3 * scale)
-    rho, _ = yule_walker(clipped, order=1, method="mle", demean=False)
-    lag = float(rho[0])
+    lag = float(yule_walker(clipped, order=1, method="mle", demean=False, result_object=True).rho[0])
     # A short series says little of its autocorrelation: shrunk towards 0.5 as if by 20 more days, and
     # corrected for the known bias of order 1/n (Kendall 1954, Biometrika 41, 403).
     phi = (n * (lag + (1 + 3 * lag) / n) + 20 * 0.5) / (n + 20)
