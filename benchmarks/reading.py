@@ -1,7 +1,7 @@
 """Exports → hourly readings, beside the bare engine doing nothing but read and take hourly medians.
 
-python benchmarks/reading.py [days]              time and ratio for every form, in one run
-python benchmarks/reading.py --long-csv RUNS     peak memory of a long CSV, written RUNS times as long as a year's
+python benchmarks/reading.py [days]              time and ratio for every form, in one run python
+benchmarks/reading.py --long-csv RUNS     peak memory of a long CSV, written RUNS times as long as a year's
 
 The ratio counts: both sides read the same file with the same threads, in turn, the best of a few rounds.
 """
@@ -24,8 +24,10 @@ from sevenppb.detect.fleet import Fleet, TagRef, Vessel
 ROUNDS = 9
 DAYS = 365
 ROLES = {
-    "shell_pressure": "kPa gauge", "storage_temperature": "degC", "steam_pressure": "kPa gauge", "steam_flow": "t/h",
-    "steam_valve": "%", "inlet_temperature": "degC", "inlet_flow": "t/h", "outlet_flow": "t/h", "outlet_oxygen": "ppb",
+    "shell_pressure": "kPa gauge", "storage_temperature": "degC", "steam_pressure": "kPa gauge",
+    "steam_flow": "t/h",
+    "steam_valve": "%", "inlet_temperature": "degC", "inlet_flow": "t/h", "outlet_flow": "t/h",
+    "outlet_oxygen": "ppb",
     "vent_temperature": "degC", "level": "%", "makeup_flow": "t/h",
 }  # fmt: skip
 TAGS = [f"TAG-{i:02d}" for i in range(len(ROLES))]
@@ -49,7 +51,8 @@ def written(folder: Path, days: int) -> dict[str, Path]:
     for layout, frame in (("wide", wide), ("long", long)):
         for ending in ("parquet", "csv"):
             paths[f"{layout} {ending}"] = path = folder / f"{layout}.{ending}"
-            duckdb.sql(f"COPY frame TO '{path}'")
+            relation = duckdb.from_df(frame)
+            (relation.write_parquet if ending == "parquet" else relation.write_csv)(str(path))
     return paths
 
 
@@ -68,7 +71,8 @@ def bare(path: Path, layout: str) -> int:
         medians = ", ".join(f'median("{tag}")' for tag in TAGS)
         sql = f"SELECT time_bucket(INTERVAL 1 hour, timestamp) AS h, {medians} FROM '{path}' GROUP BY h"
         return len(duckdb.sql(sql).fetchnumpy()["h"])
-    sql = f"SELECT time_bucket(INTERVAL 1 hour, timestamp) AS h, tag, median(value) FROM '{path}' GROUP BY h, tag"
+    hour = "time_bucket(INTERVAL 1 hour, timestamp)"
+    sql = f"SELECT {hour} AS h, tag, median(value) FROM '{path}' GROUP BY h, tag"
     return len(duckdb.sql(sql).fetchnumpy()["h"]) // len(TAGS)
 
 
@@ -105,20 +109,26 @@ def peak(runs: int) -> tuple[float, float]:
                 shifted = year.assign(timestamp=year["timestamp"] + pd.Timedelta(days=DAYS * run))
                 long = shifted.melt("timestamp", var_name="tag").sort_values("timestamp", kind="stable")
                 part = Path(folder) / "part.csv"
-                duckdb.sql(f"COPY long TO '{part}' (HEADER {str(run == 0).lower()})")
+                duckdb.from_df(long).write_csv(str(part), header=run == 0)
                 file.write(part.read_text(encoding="utf-8"))
         code = (
-            "import resource, pathlib, reading; reading.here(pathlib.Path({!r})); "
+            f"import resource, pathlib, reading; reading.here(pathlib.Path({str(path)!r})); "
             "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
-        ).format(str(path))
+        )
         done = subprocess.run(
-            [sys.executable, "-c", code], cwd=Path(__file__).parent, check=True, capture_output=True, text=True
+            [sys.executable, "-c", code],
+            cwd=Path(__file__).parent,
+            check=True,
+            capture_output=True,
+            text=True,
         )
         return path.stat().st_size / 1e9, int(done.stdout) * 1024 / 1e9
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("days", nargs="?", type=int, default=DAYS)
     parser.add_argument("--long-csv", type=int, metavar="RUNS")
     asked = parser.parse_args()

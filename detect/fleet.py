@@ -43,8 +43,9 @@ class Work:
 @dataclass(frozen=True)
 class Vessel:
     """One deaerator. `capacity` kg/s, `barometer` Pa, `vent_bore` m, `limits` role or feature → value in the
-    inside unit (ppb, K). `exports` are absolute glob patterns or addresses (file://, s3://, gs://). `baseline` is the length
-    from the first reading on, or two instants in UTC: the start of the first day and the end of the last."""
+    inside unit (ppb, K). `exports` are absolute glob patterns or addresses (file://, s3://, gs://). `baseline` is
+    the length from the first reading on, or two instants in UTC: the start of the first day and the end of the
+    last."""
 
     id: str
     exports: tuple[str, ...]

@@ -62,6 +62,11 @@ class FileShape(_Shape):
     vessel: list[VesselShape] = Field(min_length=1)
 
 
+_PLAIN = {
+    "missing": "is needed but not there.",
+    "string_too_short": "can't be empty.",
+    "too_short": "can't be empty.",
+}
 _WORDS = {
     "string_type": "text in quotes", "list_type": "a list in [brackets]", "dict_type": "a table",
     "model_type": "a table", "float_type": "a number", "finite_number": "a finite number",
@@ -168,14 +173,12 @@ def _suggestion(path: Path) -> list[str]:
 
 def _sentence(error: ErrorDetails) -> str:
     path, kind, value = error["loc"], error["type"], error.get("input")
-    if kind == "missing":
-        return "is needed but not there."
+    if kind in _PLAIN:
+        return _PLAIN[kind]
     if kind == "extra_forbidden":
         return "is not a setting here." + nearest(str(path[-1]), _fields(path))
     if kind == "literal_error":
         return f"must be one of {', '.join(get_args_of(path))} (found {value!r})."
-    if kind in ("string_too_short", "too_short"):
-        return "can't be empty."
     if kind == "greater_than":
         return f"must be more than {error['ctx']['gt']:g} (found {value!r})."
     if kind == "model_type" and len(path) >= 2 and path[-2] == "tags" and path[-1] in ROLES:

@@ -18,8 +18,8 @@ _Any = TypeVar("_Any")
 
 
 class Page:
-    """The document with what was found wrong so far, so that a user sees all faults at once. A value of the wrong
-    type gives None and no second fault: the shape has told it."""
+    """The document with what was found wrong so far, so that a user sees all faults at once. A value of the
+    wrong type gives None and no second fault: the shape has told it."""
 
     def __init__(self, path: Path, document: dict[str, Any], text: str) -> None:
         self.path, self.document, self.lines = path, document, fleet_shape.lines(text)

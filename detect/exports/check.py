@@ -84,16 +84,16 @@ def _tag(role: str, gathered: Gathered, readings: Readings, named: Named, barome
     filled = np.flatnonzero(stored > 0)
     index = readings.hourly.index
     shown = _in_tag_unit(role, gathered, readings, barometer)
-    row = readings.tally.loc[role]
+    row = {str(reason): int(n) for reason, n in readings.tally.loc[role].items()}
     empty = (readings.count[role] == 0).to_numpy()
     gaps = _stretches(empty[filled[0] : filled[-1] + 1]) if len(filled) else []
     return TagCheck(
         role=role,
         tag=named.tag,
         unit=named.unit,
-        readings=int(row.sum()),
-        used=int(row["used"]),
-        bad={str(reason): int(n) for reason, n in row.items() if reason != "used" and n},
+        readings=sum(row.values()),
+        used=row.pop("used"),
+        bad={reason: n for reason, n in row.items() if n},
         first=index[filled[0]] if len(filled) else None,
         last=index[filled[-1]] if len(filled) else None,
         interval=_interval(stored, filled),

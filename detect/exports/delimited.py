@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
+from sevenppb.detect import units
 from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import form, header, timestamps, values
 from sevenppb.detect.exports.engine import Engine, literal, quoted
@@ -37,16 +38,18 @@ def sniff(shown: str, head: Head, wanted: Sequence[str], layout: Layout) -> tupl
     return Form("wide", time, times, numbers, _wide_columns(table, columns), None, told), table
 
 
-def relation(path: Path, file: ExportFile, table: Table) -> str:
-    """The engine's FROM clause for the table: every column as text, under the names c0, c1, ..."""
+def relation(path: Path, file: ExportFile, table: Table, quotes: bool) -> str:
+    """The engine's FROM clause for the table: every column as text, under the names c0, c1, ... Without `quotes` a
+    quote is a character like any other."""
     columns = ", ".join(f"'c{i}': 'VARCHAR'" for i in range(len(table.names)))
     options = {
-        "columns": f"{{{columns}}}", "auto_detect": "false", "header": "false", "skip": str(table.engine_skip),
+        "columns": f"{{{columns}}}", "auto_detect": "false", "header": "false",
+        "skip": str(table.engine_skip),
         "delim": literal(table.delimiter), "store_rejects": "true", "max_line_size": str(_LONGEST_LINE),
         "compression": literal(file.compression if path == file.path else "none"),
     }  # fmt: skip
-    if table.ragged:  # padding would let a quote that is never closed swallow the rest: no quotes then
-        options |= {"null_padding": "true", "quote": "''", "escape": "''"}
+    if table.ragged or not quotes:  # padding would let a quote that is never closed swallow the rest
+        options |= {"null_padding": str(table.ragged).lower(), "quote": "''", "escape": "''"}
     else:
         options |= {"quote": "'\"'", "escape": "'\"'"}
     if table.comment:
@@ -61,7 +64,8 @@ def confirm(engine: Engine, file: ExportFile, relation: str, table: Table) -> No
     wanted = [table.sample[0][i].strip() for i in table.time]
     if not found or [str(cell or "").strip() for cell in found[0]] != wanted:
         raise ExportFault(
-            f"{file.shown}:{table.skip + 1}: the first reading here can't be found again when the file is read. "
+            f"{file.shown}:{table.skip + 1}: the first reading here can't be found again when the file is "
+            "read. "
             "Export it as plain CSV, with one header row and no quotes left open."
         )
 
@@ -126,7 +130,7 @@ def _long_columns(
     others = [i for i in rest if i not in (tag, value)]
     unit = next((i for i in others if form.is_unit_name(table.names[i])), None)
     if unit is None and not any(table.names):
-        unit = next((i for i in others if text[i] and all(map(header.units.is_known, text[i]))), None)
+        unit = next((i for i in others if text[i] and all(map(units.is_known, text[i]))), None)
     good = None
     for i in sorted((i for i in others if i != unit), key=lambda i: i not in named_quality):
         if i in named_quality or not any(table.names):

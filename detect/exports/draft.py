@@ -83,7 +83,8 @@ def _quantiles(running: engine.Engine, source: load.Source, position: int) -> tu
     if value is None:
         return math.nan, math.nan, math.nan
     only = f"WHERE {source.code} = {position + 1}" if source.code else ""
-    sql = f"SELECT quantile_cont(v, [0.05, 0.5, 0.95]) FROM (SELECT {value.number} AS v FROM {source.relation} {only})"
+    values = f"SELECT {value.number} AS v FROM {source.relation} {only}"
+    sql = f"SELECT quantile_cont(v, [0.05, 0.5, 0.95]) FROM ({values})"
     try:
         (row,) = running.row(f"{sql} WHERE isfinite(v)")
     except duckdb.Error:  # a column that holds no values of a tag (text, lists)
@@ -102,7 +103,8 @@ def _head(zoned: bool) -> str:
         else "the exports' times carry no zone: write the site's, such as Europe/Oslo"
     )
     return (
-        "# Drafted from the exports. Every line is a guess: read each reason, correct it, and remove the # where a\n"
+        "# Drafted from the exports. Every line is a guess: read each reason, correct it, and remove the # "
+        "where a\n"
         "# doubtful one is right. Then run: sevenppb check\n"
         f'[fleet]\nname = "My plant"\ntimezone = "UTC"  # {zone}\ndisplay = "si"\n'
     )

@@ -42,7 +42,7 @@ class Engine:
 def start() -> Iterator[Engine]:
     """An engine for one vessel's reading; all it wrote is gone at the end."""
     with tempfile.TemporaryDirectory(prefix="sevenppb-") as folder:
-        config = {
+        config: dict[str, str | bool | int | float | list[str]] = {
             "temp_directory": folder,
             "memory_limit": MEMORY,
             "autoinstall_known_extensions": "false",

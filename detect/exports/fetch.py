@@ -94,8 +94,8 @@ def _long(engine: Engine, source: Source, here: list[int], zone: str, tags: Sequ
 
 
 def _columns(engine: Engine, sql: str) -> dict[str, Column]:
-    """A query's columns as arrays, each with a mask of what is there (None: all). By way of Arrow, which copies
-    nothing: the engine's own arrays cost as much as parsing."""
+    """A query's columns as arrays, each with a mask of what is there (None: all). By way of Arrow, which
+    copies nothing: the engine's own arrays cost as much as parsing."""
     table = engine.db.sql(sql).to_arrow_table()
     columns: dict[str, Column] = {}
     for name in table.column_names:
@@ -133,7 +133,7 @@ def _picked(value: Value | None, name: str) -> list[str]:
     return [f"{value.number} AS v{name}"] + ([f"{value.kind} AS k{name}"] if value.kind else [])
 
 
-def _only(array: Any, rows: Bools | None) -> Any:
+def _only(array: Any, rows: npt.NDArray[Any] | None) -> Any:
     """The rows of an array, or all; None stays None."""
     return array if rows is None or array is None else array[rows]
 

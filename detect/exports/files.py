@@ -34,7 +34,8 @@ def find(vessel: str, patterns: tuple[str, ...], folder: Path) -> list[ExportFil
         named = _fetched(vessel, pattern, folder) if "://" in pattern else _local(pattern)
         if not named:
             raise VesselFault(
-                f'vessel "{vessel}": no file matches {pattern}. Correct exports in the fleet file or put the export there.'
+                f'vessel "{vessel}": no file matches {pattern}. Correct exports in the fleet file or put '
+                "the export there."
             )
         for path, shown in named:
             found.setdefault(path, shown)

@@ -58,10 +58,20 @@ class Form:
     told: tuple[str, ...]
 
 
-_TIME_NAME = re.compile(r"(?i)^\W*(time|timestamp|date|datetime|ts|t|zeit\w*|tid\w*|dato|datum|fecha|hora|heure|epoch|when)\b|time\s*stamp|date.?time|_time$|^index$|__index_level")  # fmt: skip
-_TAG_NAME = re.compile(r"(?i)^\W*(tag\w*|point\w*|item\w*|sensor\w*|signal\w*|name|variable|channel|instrument|id|series|tag.?name|path)\W*$|(tag|point).?(name|id)")  # fmt: skip
-_VALUE_NAME = re.compile(r"(?i)^\W*(value|val|reading|pv|v|data|avg|average|mean|wert|verdi|valor|measure\w*|result)\b|value")  # fmt: skip
-_QUALITY_NAME = re.compile(r"(?i)^\W*(quality|qual|q|status|stat|good|valid|flag|opc.?quality|statuscode|is.?good)\W*$|quality|status")  # fmt: skip
+_TIME_NAME = re.compile(
+    r"(?i)^\W*(time|timestamp|date|datetime|ts|t|zeit\w*|tid\w*|dato|datum|fecha|hora|heure|epoch|when)\b"
+    r"|time\s*stamp|date.?time|_time$|^index$|__index_level"
+)
+_TAG_NAME = re.compile(
+    r"(?i)^\W*(tag\w*|point\w*|item\w*|sensor\w*|signal\w*|name|variable|channel|instrument|id|series|path)\W*$"
+    r"|(tag|point).?(name|id)"
+)
+_VALUE_NAME = re.compile(
+    r"(?i)^\W*(value|val|reading|pv|v|data|avg|average|mean|wert|verdi|valor|measure\w*|result)\b|value"
+)
+_QUALITY_NAME = re.compile(
+    r"(?i)^\W*(quality|qual|q|status|stat|good|valid|flag|statuscode|is.?good)\W*$|quality|status"
+)
 _UNIT_NAME = re.compile(r"(?i)^\W*(unit|units|uom|eu|eng.?units?|engineering.?units?|einheit|enhet)\W*$")
 _QUALITY_ENDING = re.compile(
     r"(?i)[\s._:/|(\[-]*(opc[\s._-]*)?(quality|qual|status|stat|good|valid|flag|q)\W*$"

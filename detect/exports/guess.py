@@ -37,16 +37,34 @@ class Guess:
 
 # words, in names and descriptions, that speak for a role, and such as speak against it
 _WORDS: dict[str, tuple[str, str]] = {
-    "shell_pressure": (r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head", r"steam|supply|header|drum|turbine|vent|water|pump|differential|atm|baro"),
-    "storage_temperature": (r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section", r"inlet|steam|vent|drain|make.?up|condensate|supply"),
+    "shell_pressure": (
+        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head",
+        r"steam|supply|header|drum|turbine|vent|water|pump|differential|atm|baro",
+    ),
+    "storage_temperature": (
+        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section",
+        r"inlet|steam|vent|drain|make.?up|condensate|supply",
+    ),
     "steam_pressure": (r"steam|stm|header|supply|extraction|\blp\b", r"shell|vent|drum|water"),
     "steam_flow": (r"steam|stm|heating|supply|extraction", r"vent|water|condensate|outlet"),
     "steam_temperature": (r"steam|stm|header|supply|extraction", r"vent|water|condensate|stor"),
     "steam_valve": (r"steam|stm|pcv|pv\b|pressure control|supply", r"vent|level|water"),
-    "inlet_temperature": (r"inlet|condensate|cond\b|incoming|water in|feed in|return", r"outlet|stor|steam|vent|make.?up|drain"),
-    "inlet_flow": (r"inlet|condensate|cond\b|incoming|water in|return", r"outlet|steam|vent|make.?up|drain|boiler feed|bfw"),
-    "outlet_flow": (r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b", r"inlet|steam|vent|make.?up|condensate|drain"),
-    "outlet_oxygen": (r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo\b|dissolved", r"inlet|condensate|make.?up|flue|stack|scaveng"),
+    "inlet_temperature": (
+        r"inlet|condensate|cond\b|incoming|water in|feed in|return",
+        r"outlet|stor|steam|vent|make.?up|drain",
+    ),
+    "inlet_flow": (
+        r"inlet|condensate|cond\b|incoming|water in|return",
+        r"outlet|steam|vent|make.?up|drain|boiler feed|bfw",
+    ),
+    "outlet_flow": (
+        r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b",
+        r"inlet|steam|vent|make.?up|condensate|drain",
+    ),
+    "outlet_oxygen": (
+        r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo\b|dissolved",
+        r"inlet|condensate|make.?up|flue|stack|scaveng",
+    ),
     "inlet_oxygen": (r"inlet|condensate|incoming|make.?up|water in", r"outlet|bfw|flue|stack"),
     "vent_temperature": (r"vent", r"valve|flow"),
     "vent_flow": (r"vent", r"valve|temp"),
@@ -59,13 +77,15 @@ _WORDS: dict[str, tuple[str, str]] = {
     "makeup_temperature": (r"make.?up|\bmu\b|demin|treated|softened", r"valve|flow"),
     "barometric_pressure": (r"baro|atmos|ambient|\batm\b|weather", r"shell|steam"),
     "scavenger_flow": (r"scaveng|sulph?ite|hydrazine|carbohydrazide|deha|chemical", r"steam|water"),
-}  # fmt: skip
+}
 _LETTERS = {  # first letters of a tag's name, as instrument lists give them (after ANSI/ISA-5.1)
-    "pressure": r"^p(?!d)[a-z]*$", "difference": r"^(pd|dp)[a-z]*$", "temperature": r"^t[a-z]*$", "flow": r"^f[a-z]*$",
+    "pressure": r"^p(?!d)[a-z]*$", "difference": r"^(pd|dp)[a-z]*$", "temperature": r"^t[a-z]*$",
+    "flow": r"^f[a-z]*$",
     "level": r"^l[a-z]*$", "oxygen": r"^(a[a-z]*|qt?|o2|do)$", "fraction": r"^(z[a-z]*|[a-z]*v|xv|.*c?o)$",
 }  # fmt: skip
 _QUANTITY_WORDS = {
-    "pressure": r"press|\bprs\b", "difference": r"diff|\bdp\b|delta", "temperature": r"temp", "flow": r"flow|\bflo\b",
+    "pressure": r"press|\bprs\b", "difference": r"diff|\bdp\b|delta", "temperature": r"temp",
+    "flow": r"flow|\bflo\b",
     "level": r"level|\blvl", "oxygen": r"oxygen|\bo2\b|\bdo\b", "fraction": r"valve|position|opening|\bpos\b",
 }  # fmt: skip
 # middle values [inside unit] that a deaerator's tag of the role usually has: common practice, no source
@@ -123,9 +143,9 @@ def _says(seen: Seen, quantity: str) -> tuple[str | None, bool]:
     """What in the tag's name or description says this quantity; and whether something says another one."""
     letters = re.match(r"[A-Z]{1,4}(?=[-_ ]?\d|$)", _last_part(seen.tag))
     own, other = None, False
-    for name in _LETTERS:
+    for name, pattern in _LETTERS.items():
         told = None
-        if letters and re.match(_LETTERS[name], letters[0].lower()):
+        if letters and re.match(pattern, letters[0].lower()):
             told = f"letters {letters[0]}"
         if word := _word(_QUANTITY_WORDS[name], seen):
             told = f'word "{word}"'

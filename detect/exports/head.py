@@ -64,7 +64,8 @@ def read(file: ExportFile) -> Head:
     complete = lines if whole else lines[:-1]
     if not complete:
         raise ExportFault(
-            f"{file.shown}:1: the first line is longer than {HEAD_BYTES // 1024} kB: no table. Export it again."
+            f"{file.shown}:1: the first line is longer than {HEAD_BYTES // 1024} kB: no table. Export it "
+            "again."
         )
     ends = {"\r\n": text.count("\r\n")}
     ends |= {"\n": text.count("\n") - ends["\r\n"], "\r": text.count("\r") - ends["\r\n"]}

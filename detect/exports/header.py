@@ -1,6 +1,7 @@
 """Where the table begins in a text export: delimiter, preamble, header rows, and which column holds time."""
 
 import csv
+import itertools
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -26,8 +27,9 @@ class Table:
     """A text export's table: `skip` lines stand before its data, of which `names`, `units` and `descriptions`
     are header rows (units and descriptions may be empty); `sample` is the data's beginning; `comment` is the
     mark of comment lines within the data ("" for none); `time` are the columns that make the time: one, or
-    date and clock; `ragged` where rows leave out their last empty cells; `engine_skip` is `skip` as the
-    engine counts it, which passes over comment lines once it knows their mark."""
+    date and clock; `ragged` where rows leave out their last empty
+    cells; `quotes` where cells stand in quotes; `engine_skip` is `skip` as the engine counts it, which passes over
+    comment lines once it knows their mark."""
 
     delimiter: str
     skip: int
@@ -38,6 +40,7 @@ class Table:
     comment: str
     time: tuple[int, ...]
     ragged: bool
+    quotes: bool
     engine_skip: int
 
 
@@ -75,9 +78,12 @@ def find(shown: str, head: Head, wanted: Sequence[str]) -> Table:
     skip = rows[start][0]
     inside = comment if any(line.lstrip().startswith("#") for line in head.lines[skip:]) else ""
     sample = [row for _, row in rows[start : start + _SAMPLE]]
-    ragged = any(len(row) < width for row in sample) and not any('"' in line for _, line in numbered)
+    quotes = any(line.count('"') > 1 for i, line in numbered if i >= skip)
+    ragged = any(len(row) < width for row in sample) and not quotes
     passed = sum(line.lstrip().startswith("#") for line in head.lines[:skip]) if inside else 0
-    return Table(delimiter, skip, names, unit_row, descriptions, sample, inside, time, ragged, skip - passed)
+    return Table(
+        delimiter, skip, names, unit_row, descriptions, sample, inside, time, ragged, quotes, skip - passed
+    )
 
 
 def _split(lines: Sequence[str], delimiter: str) -> Rows:
@@ -106,7 +112,8 @@ def _delimiter(shown: str, lines: list[str]) -> str:
             best, score = delimiter, this
     if not best:
         raise ExportFault(
-            f"{shown}: no delimiter (comma, semicolon, tab or bar) splits its lines into columns. Export it as CSV."
+            f"{shown}: no delimiter (comma, semicolon, tab or bar) splits its lines into columns. Export it "
+            "as CSV."
         )
     return best
 
@@ -152,7 +159,7 @@ def _time_columns(body: Rows) -> tuple[int, ...]:
         column = [row[i].strip().replace(",", ".") for row in sample]
         if all(column) and timestamps.recognise(column):
             numbers = [float(cell) for cell in column]
-            steps = [b - a for a, b in zip(numbers, numbers[1:], strict=False)]
+            steps = [b - a for a, b in itertools.pairwise(numbers)]
             if all(s >= 0 for s in steps) or all(s <= 0 for s in steps):
                 return (i,)
     return ()

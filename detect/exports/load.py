@@ -3,7 +3,6 @@ Parquet file is read where it lies."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import duckdb
 
@@ -15,8 +14,8 @@ from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
 from sevenppb.detect.exports.header import Table
 from sevenppb.detect.exports.timestamps import TimeForm
 
-
-# Long exports beyond these sizes are filtered for the wanted tags by the engine, which then loses the rows' order;
+# Long exports beyond these sizes are filtered for the wanted tags by the engine, which then loses the rows'
+# order;
 # below, sorting them again would cost more than the unwanted rows do.
 FILTERED_BYTES = 400_000_000
 FILTERED_ROWS = 10_000_000
@@ -65,18 +64,24 @@ def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layo
     start = head.read(file)
     found, table = delimited.sniff(file.shown, start, wanted, layout)
     path = file.path if start.plain else head.as_utf8(file, start.encoding, engine.folder)
-    try:
-        source = _parsed(engine, file, found, table, path, wanted)
-        if path == file.path and _strange_bytes(engine):
-            source = _parsed(engine, file, found, table, head.as_utf8(file, "cp1252", engine.folder), wanted)
-    except duckdb.InvalidInputException as error:
-        if path != file.path or "state" not in str(error):
-            raise _unparsed(file, error) from None
-        copy = head.as_utf8(file, start.encoding, engine.folder)  # line ends of two kinds: made one
-        source = _parsed(engine, file, found, table, copy, wanted)
-    except duckdb.Error as error:
-        raise _unparsed(file, error) from None
-    return replace(source, notes=_rejected(engine, file, source.rows))
+    quotes = True
+    while True:  # a file that is not what its head promises is read again, once for each way to mend it
+        try:
+            source = _parsed(
+                engine, file, found, table, delimited.relation(path, file, table, quotes), wanted
+            )
+        except duckdb.Error as error:
+            if path != file.path or "state" not in str(error):
+                raise _unparsed(file, error) from None
+            path = head.as_utf8(file, start.encoding, engine.folder)  # line ends of two kinds: made one
+            continue
+        reasons = {row[0] for row in engine.rows("SELECT DISTINCT error_type FROM reject_errors")}
+        if "INVALID ENCODING" in reasons and path == file.path:
+            path = head.as_utf8(file, "cp1252", engine.folder)
+        elif "UNQUOTED VALUE" in reasons and quotes and not table.quotes:
+            quotes = False  # a quote that is never closed would swallow the lines after it
+        else:
+            return replace(source, notes=_rejected(engine, file, source.rows))
 
 
 def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
@@ -87,11 +92,10 @@ def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
 
 
 def _parsed(
-    engine: Engine, file: ExportFile, found: Form, table: Table, path: Path, wanted: Sequence[str]
+    engine: Engine, file: ExportFile, found: Form, table: Table, relation: str, wanted: Sequence[str]
 ) -> Source:
     """The text export parsed into a table of its own: times t0.., tag's code, values v0.., texts x0.., good
     g0.."""
-    relation = delimited.relation(path, file, table)
     engine.run("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
     source = _source(file, found, relation, wanted)
     held = [(i, v) for i, v in enumerate(source.values) if v and (source.code is None or i == 0)]
@@ -103,7 +107,7 @@ def _parsed(
     picked += [f"{value.number} AS v{i}, {value.kind} AS k{i}" for i, value in held]
     delimited.confirm(engine, file, relation, table)
     name = engine.table()
-    only = " WHERE code IS NOT NULL" if source.code and path.stat().st_size > FILTERED_BYTES else ""
+    only = " WHERE code IS NOT NULL" if source.code and file.path.stat().st_size > FILTERED_BYTES else ""
     inner = f"SELECT {', '.join(picked)} FROM {relation}"
     engine.run(f"CREATE TEMP TABLE {name} AS SELECT * FROM ({inner}){only}")
     worst = ", ".join(["count(*)", *(f"max(k{i})" for i, _ in held)])
@@ -165,19 +169,19 @@ def strange_texts(engine: Engine, source: Source, position: int, tag: str) -> li
     return [row[0] for row in engine.rows(sql)]
 
 
-def _strange_bytes(engine: Engine) -> bool:
-    sql = "SELECT count(*) FROM reject_errors WHERE error_type = 'INVALID ENCODING'"
-    return bool(engine.row(sql)[0])
-
-
 def _rejected(engine: Engine, file: ExportFile, rows: int) -> tuple[str, ...]:
     """A sentence on the lines that don't fit the table; more than a tenth of them makes the export a
     fault."""
-    sql = "SELECT count(DISTINCT line), min(line), arg_min(error_type, line) FROM reject_errors"
-    lines, first, reason = engine.row(sql)
+    sql = "SELECT count(DISTINCT line), min(line), arg_min(error_type, line), max(position(chr(10) IN csv_line)) FROM"
+    lines, first, reason, swallowed = engine.row(f"{sql} reject_errors")
     if not lines:
         return ()
-    what = f"{lines} lines don't fit the table and were left out (the first is line {first}: {str(reason).lower()})"
+    if swallowed:
+        raise ExportFault(
+            f"{file.shown}:{first}: a quote is opened here and not closed. Close it or export again."
+        )
+    reason = str(reason).lower()
+    what = f"{lines} lines don't fit the table and were left out (the first is line {first}: {reason})"
     if lines > max(rows, 1) // 9:
         raise ExportFault(f"{file.shown}:{first}: {what}: too many to go on. Export the file again.")
     return (f"{file.shown}: {what}.",)

@@ -19,7 +19,8 @@ from sevenppb.detect.roles import ROLES
 from sevenppb.detect.units import Unit
 
 REASONS = (
-    "used", "empty", "text for bad", "bad quality", "not a number", "no such time", "duplicate", "out of range",
+    "used", "empty", "text for bad", "bad quality", "not a number", "no such time", "duplicate",
+    "out of range",
     "spike", "frozen", "unit jump",
 )  # fmt: skip
 
@@ -82,7 +83,7 @@ def _barometer(
     relative = [role for role, t in told.items() if t.unit.reference in ("gauge", "vacuum")]
     if "barometric_pressure" in hours and hours["barometric_pressure"].count.any():
         pressure = units.apply(hours["barometric_pressure"].median, told["barometric_pressure"].unit, 0.0)
-        filled = pd.Series(pressure).interpolate(limit_direction="both").to_numpy()
+        filled = pd.Series(pressure).interpolate(limit_direction="both").to_numpy(np.float64)
         missing = int(np.isnan(pressure).sum())
         note = f"barometer: {missing} hours without a reading lie between its neighbours' values"
         return filled, [note] if missing and relative else []
@@ -111,21 +112,26 @@ def _count_notes(
 ) -> list[str]:
     """What the counts mean, for the report: a sentence a kind, with the roles it is about."""
     sparse = [role for role, tag in tags.items() if tag.sparse is not None]
-    counted = [
-        ("come twice with different values: the last good one, in the exports' order, was used",
-         {role: c.conflicting for role, c in counts.items()}),
-        ("have no time that can be read, or one that the timezone's clock skips: does the fleet file's timezone fit?",
-         {role: c.dropped["no such time"] for role, c in counts.items()}),
-        ("lie in hours that the clock repeats, taken as the first pass", {role: c.undecided for role, c in counts.items()}),
-        ("their neighbours contradict: cut as spikes", {role: t.cut.get("spike", 0) for role, t in tags.items()}),
-        ("lie outside the role's range: cut", {role: c.get("out of range", 0) for role, c in cut.items()}),
-    ]  # fmt: skip
+    dropped = {role: c.dropped["no such time"] for role, c in counts.items()}
+    counted = {
+        "come twice with different values: the last good one, in the exports' order, was used": {
+            role: c.conflicting for role, c in counts.items()
+        },
+        "have no time that can be read, or one that the timezone's clock skips "
+        "(does the fleet file's timezone fit?)": dropped,
+        "lie in hours that the clock repeats, taken as the first pass": {
+            role: c.undecided for role, c in counts.items()
+        },
+        "their neighbours contradict: cut as spikes": {role: c.get("spike", 0) for role, c in cut.items()},
+        "lie outside the role's range: cut": {role: c.get("out of range", 0) for role, c in cut.items()},
+    }
     notes = []
     if sparse:
         notes.append(
-            f"stored by exception, a value held until the next, {HOLD_HOURS} hours at most: {', '.join(sparse)}"
+            f"stored by exception, a value held until the next, {HOLD_HOURS} hours at most: "
+            f"{', '.join(sparse)}"
         )
-    for what, by_role in counted:
+    for what, by_role in counted.items():
         listed = ", ".join(f"{role} {n}" for role, n in by_role.items() if n)
         if listed:
             notes.append(f"readings that {what}: {listed}")

@@ -14,12 +14,13 @@ from sevenppb.detect.physics.steam import HIGHEST_PRESSURE, LOWEST_PRESSURE, sat
 _LOWEST, _HIGHEST = -2.5, 9.0
 _NEAREST = 1.0  # where the median of vessels in use lies: common practice, no source
 _PRESSURES = (
-    "kPa gauge", "kPa abs", "psi gauge", "psi abs", "bar gauge", "bar abs", "MPa gauge", "MPa abs", "kgf/cm2 gauge",
+    "kPa gauge", "kPa abs", "psi gauge", "psi abs", "bar gauge", "bar abs", "MPa gauge", "MPa abs",
+    "kgf/cm2 gauge",
     "kgf/cm2 abs", "mbar gauge", "mbar abs", "Pa gauge", "Pa abs", "inHg gauge", "inHg abs",
 )  # fmt: skip
 _TEMPERATURES = ("degC", "degF", "K")
 _FLOW_RATIOS = {
-    2204.62: "t/h and lb/h", 2.20462: "t/h and klb/h", 3.6: "t/h and kg/s", 1000.0: "t/h and kg/h", 907.185: "short tons and pounds",
+    2204.62: "t/h and lb/h", 2.20462: "t/h and klb/h", 3.6: "t/h and kg/s", 1000.0: "t/h and kg/h",
 }  # fmt: skip
 
 
@@ -52,16 +53,19 @@ def subcooling(pressure: pd.Series, temperature: pd.Series) -> float:
 
 
 def likely(
-    pressure: pd.Series, temperature: pd.Series, pressure_units: tuple[str, ...], temperature_units: tuple[str, ...],
+    pressure: pd.Series,
+    temperature: pd.Series,
+    pressure_units: tuple[str, ...],
+    temperature_units: tuple[str, ...],
     barometer: float,
-) -> tuple[str, str] | None:  # fmt: skip
+) -> tuple[str, str] | None:
     """The pair of units under which raw readings of both fit saturation best; None where none does, or where
     several do about as well."""
     fits = []
     for p in pressure_units:
         for t in temperature_units:
-            absolute = pd.Series(units.to_inside(pressure.to_numpy(), p, "pressure", barometer))
-            celsius = pd.Series(units.to_inside(temperature.to_numpy(), t, "temperature", barometer))
+            absolute = pd.Series(units.to_inside(_array(pressure), p, "pressure", barometer))
+            celsius = pd.Series(units.to_inside(_array(temperature), t, "temperature", barometer))
             depth = subcooling(absolute, celsius)
             if _LOWEST <= depth <= _HIGHEST and absolute.median() > 0.3 * barometer:
                 fits.append((abs(depth - _NEAREST), p, t))
@@ -71,15 +75,19 @@ def likely(
     return fits[0][1:]
 
 
+def _array(series: pd.Series) -> units.Floats:
+    return np.asarray(series, dtype=np.float64)
+
+
 def _saturation(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:
     p, t = named["shell_pressure"], named["storage_temperature"]
     pressure, temperature = hourly["shell_pressure"], hourly["storage_temperature"]
-    raw_p = pd.Series(units.from_inside(pressure.to_numpy(), p.unit, "pressure", barometer))
-    raw_t = pd.Series(units.from_inside(temperature.to_numpy(), t.unit, "temperature", barometer))
+    raw_p = pd.Series(units.from_inside(_array(pressure), p.unit, "pressure", barometer))
+    raw_t = pd.Series(units.from_inside(_array(temperature), t.unit, "temperature", barometer))
     if not (raw_p.notna() & raw_t.notna()).any():  # all out of range: the usual value still tells the unit
         raw_p, raw_t = pd.Series([p.usual]), pd.Series([t.usual])
-        pressure = pd.Series(units.to_inside(raw_p.to_numpy(), p.unit, "pressure", barometer))
-        temperature = pd.Series(units.to_inside(raw_t.to_numpy(), t.unit, "temperature", barometer))
+        pressure = pd.Series(units.to_inside(_array(raw_p), p.unit, "pressure", barometer))
+        temperature = pd.Series(units.to_inside(_array(raw_t), t.unit, "temperature", barometer))
     depth = subcooling(pressure, temperature)
     if _LOWEST <= depth <= _HIGHEST or not (raw_p.notna() & raw_t.notna()).any():
         return []
@@ -109,7 +117,8 @@ def _steam(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> l
     if not lead < -2000.0:
         return []
     s = named["steam_pressure"]
-    what = f'steam_pressure ("{s.tag}", {s.unit}) lies {-lead / 1000:.0f} kPa below shell_pressure, but steam flows into the shell'
+    below = f"lies {-lead / 1000:.0f} kPa below shell_pressure, but steam flows into the shell"
+    what = f'steam_pressure ("{s.tag}", {s.unit}) {below}'
     if s.unit.endswith("abs") and lead > -1.2 * barometer:
         return [f'{what}. Most likely "{s.tag}" is gauge.']
     return [f"{what}. Check its tag and unit."]
@@ -126,7 +135,8 @@ def _flows(hourly: pd.DataFrame, named: dict[str, Named]) -> list[str]:
             if 0.85 * one < ratio < 1.35 * one and not 0.55 < ratio < 1.9:
                 i, o = named["inlet_flow"], named["outlet_flow"]
                 return [
-                    f'outlet_flow ("{o.tag}", {o.unit}) is {ratio:.3g} times inlet_flow ("{i.tag}", {i.unit}): '
+                    f'outlet_flow ("{o.tag}", {o.unit}) is {ratio:.3g} times inlet_flow ("{i.tag}", '
+                    f"{i.unit}): "
                     f"most likely {what} are mixed up. Check both units."
                 ]
     return []

@@ -2,6 +2,7 @@
 unit."""
 
 import difflib
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -30,7 +31,8 @@ def settled(opened: Sequence[Source], engine: Engine) -> list[Source]:
         chosen = [t for t in source.times if orders == {t[0].order}] or _by_sequence(source, engine)
         if not chosen:
             raise ExportFault(
-                f"{source.file.shown}: its dates can be read day first and month first, and nothing in the exports "
+                f"{source.file.shown}: its dates can be read day first and month first, and nothing in the "
+                "exports "
                 "tells which. Export times like 2025-03-31, or add a file with a day after the 12th."
             )
         result.append(replace(source, times=tuple(chosen)))
@@ -51,9 +53,10 @@ def _by_sequence(source: Source, engine: Engine) -> list[tuple[TimeForm, str]]:
     days."""
     fits = []
     for time, expression in source.times:
-        sql = f"SELECT DISTINCT {expression} // {_DAY_US} AS d FROM {source.relation} WHERE {expression} IS NOT NULL ORDER BY d"
+        day = f"{expression} // {_DAY_US}"
+        sql = f"SELECT DISTINCT {day} AS d FROM {source.relation} WHERE {expression} IS NOT NULL ORDER BY d"
         days = [row[0] for row in engine.rows(sql)]
-        steps = [b - a for a, b in zip(days, days[1:], strict=False)]
+        steps = [b - a for a, b in itertools.pairwise(days)]
         if len(days) >= 3 and sorted(steps)[len(steps) // 2] <= 2:
             fits.append((time, expression))
     return fits if len(fits) == 1 else []
@@ -88,7 +91,8 @@ def tag_names(engine: Engine, source: Source) -> list[str]:
     if source.form.long is None:
         return [column.tag for column in source.form.wide]
     column = source.form.long.tag.sql
-    sql = f"SELECT DISTINCT {column}::VARCHAR AS tag FROM {source.raw} WHERE {column} IS NOT NULL ORDER BY tag LIMIT {_SHOWN}"
+    sql = f"SELECT DISTINCT {column}::VARCHAR AS tag FROM {source.raw} WHERE {column} IS NOT NULL"
+    sql += f" ORDER BY tag LIMIT {_SHOWN}"
     return [row[0] for row in engine.rows(sql)]
 
 
@@ -101,12 +105,14 @@ def unit_of(engine: Engine, source: Source, position: int, tag: str) -> str | No
         return None
     unit = source.form.long.unit.sql
     sql = (
-        f"SELECT DISTINCT trim({unit}::VARCHAR) FROM {source.raw} WHERE {source.form.long.tag.sql}::VARCHAR = {literal(tag)} "
+        f"SELECT DISTINCT trim({unit}::VARCHAR) FROM {source.raw} WHERE {source.form.long.tag.sql}::VARCHAR "
+        f"= {literal(tag)} "
         f"AND trim({unit}::VARCHAR) <> '' LIMIT 3"
     )
     found = [row[0] for row in engine.rows(sql)]
     if len(found) > 1:
         raise ExportFault(
-            f'{source.file.shown}: tag "{tag}" is in {" and in ".join(found)}. Export it in one unit, or in a file each.'
+            f'{source.file.shown}: tag "{tag}" is in {" and in ".join(found)}. Export it in one unit, or in '
+            "a file each."
         )
     return found[0] if found else None

@@ -46,7 +46,8 @@ def told(vessel: Vessel, running: engine.Engine, opened: Sequence[Source], posit
     other = [text for text in texts if reference.unit and units.fold(text) != units.fold(reference.unit)]
     if other and _contradicts(other[0], unit, reading_quantity(role)):
         notes.append(
-            f'{role}: the export says "{other[0]}", the fleet file "{reference.unit}": the fleet file\'s is used'
+            f'{role}: the export says "{other[0]}", the fleet file "{reference.unit}": the fleet file\'s is '
+            "used"
         )
     return Told(unit, tuple(own), tuple(notes))
 

@@ -31,14 +31,16 @@ def _epoch(words: str, factor: str) -> TimeForm:
     return TimeForm(words, f"CAST(round(TRY_CAST({{x}} AS DOUBLE) * {factor}) AS BIGINT)", True)
 
 
-# (least, greatest, form) of plain numbers: 2001 to 2065; serial days are wall-clock time, rounded to the second
+# (least, greatest, form) of plain numbers: 2001 to 2065; serial days are wall-clock time, rounded to the
+# second
 _NUMBERS = (
     (1e9, 3e9, _epoch("seconds since 1970 (UTC)", "1e6")),
     (1e12, 3e12, _epoch("milliseconds since 1970 (UTC)", "1e3")),
     (1e15, 3e15, _epoch("microseconds since 1970 (UTC)", "1.0")),
     (1e18, 3e18, _epoch("nanoseconds since 1970 (UTC)", "1e-3")),
     (36526, 60271, TimeForm(
-        "spreadsheet days", "CAST(round((TRY_CAST({x} AS DOUBLE) - 25569) * 86400) * 1000000 AS BIGINT)", False)),
+        "spreadsheet days",
+        "CAST(round((TRY_CAST({x} AS DOUBLE) - 25569) * 86400) * 1000000 AS BIGINT)", False)),
 )  # fmt: skip
 
 _CLOCK = (
@@ -100,15 +102,7 @@ def _forms(kind: str, matches: list[re.Match[str]], text: str) -> list[TimeForm]
     if any("," in (m["f"] or "") for m in matches):
         text = f"replace({text}, ',', '.')"
     if kind == "iso":
-        if zoned:  # a blank before the offset, and an offset without colon, are no form the engine casts
-            text = f"regexp_replace({text}, ' ?([+-]\\d\\d):?(\\d\\d)$', '\\1:\\2')"
-            return [TimeForm("year-month-day with zone", f"epoch_us(TRY_CAST({text} AS TIMESTAMPTZ))", True)]
-        sep = matches[0]["sep"]
-        if sep != "-":
-            text = f"regexp_replace({text}, '^(\\d+)[./](\\d+)[./]', '\\1-\\2-')"
-        if any(m["p"] for m in matches):
-            return [_strptime("year-month-day", [d for d in _clocks(matches, "%Y-%m-%d")], text, zoned)]
-        return [TimeForm("year-month-day", f"epoch_us(TRY_CAST({text} AS TIMESTAMP))", False)]
+        return [_iso(matches, text, zoned)]
     sep = matches[0]["sep"]
     if kind == "compact":
         return [_strptime("yearmonthday", _clocks(matches, "%Y%m%d"), text, zoned)]
@@ -128,9 +122,20 @@ def _forms(kind: str, matches: list[re.Match[str]], text: str) -> list[TimeForm]
     return fits
 
 
+def _iso(matches: list[re.Match[str]], text: str, zoned: bool) -> TimeForm:
+    if zoned:  # a blank before the offset, and an offset without colon, are no form the engine casts
+        text = f"regexp_replace({text}, ' ?([+-]\\d\\d):?(\\d\\d)$', '\\1:\\2')"
+        return TimeForm("year-month-day with zone", f"epoch_us(TRY_CAST({text} AS TIMESTAMPTZ))", True)
+    if matches[0]["sep"] != "-":
+        text = f"regexp_replace({text}, '^(\\d+)[./](\\d+)[./]', '\\1-\\2-')"
+    if any(m["p"] for m in matches):
+        return _strptime("year-month-day", _clocks(matches, "%Y-%m-%d"), text, zoned)
+    return TimeForm("year-month-day", f"epoch_us(TRY_CAST({text} AS TIMESTAMP))", False)
+
+
 def _clocks(matches: list[re.Match[str]], date: str) -> list[str]:
     """The engine's formats for a date with the clocks that occur."""
-    found = {}
+    found: dict[str, None] = {}
     for m in matches:
         clock = ""
         if m["clock"]:
@@ -153,7 +158,8 @@ def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: str
         zone = f"regexp_extract({text}, '(Z|UTC|GMT|[+-]\\d\\d:?\\d\\d|[+-]\\d\\d)$')"
         bare = f"trim(left({text}, length({text}) - length({zone})))"
         digits = f"rpad(regexp_replace({zone}, '[^0-9]', '', 'g'), 4, '0')"
-        shift = f"(60 * left({digits}, 2)::INT + right({digits}, 2)::INT) * (CASE WHEN left({zone}, 1) = '-' THEN -1 ELSE 1 END)"
+        minutes = f"(60 * left({digits}, 2)::INT + right({digits}, 2)::INT)"
+        shift = f"{minutes} * (CASE WHEN left({zone}, 1) = '-' THEN -1 ELSE 1 END)"
         return TimeForm(
             f"{words} with zone",
             f"epoch_us(TRY_STRPTIME({bare}, [{listed}])) - {shift} * 60000000",
@@ -174,9 +180,9 @@ class Localised:
 
 
 def passes(local: Times, zone: str) -> npt.NDArray[np.int8] | None:
-    """For each row of a file, in which pass of an hour that the zone's clock repeats it lies: 1 before the file's
-    step back, 2 after it, 0 where there is none to tell. None where the file is not in time's order, and its rows
-    tell nothing of each other."""
+    """For each row of a file, in which pass of an hour that the zone's clock repeats it lies: 1 before the
+    file's step back, 2 after it, 0 where there is none to tell. None where the file is not in time's order,
+    and its rows tell nothing of each other."""
     if len(local) < 2 or zone == "UTC":
         return None
     step = np.diff(local)
@@ -195,8 +201,9 @@ def passes(local: Times, zone: str) -> npt.NDArray[np.int8] | None:
 
 
 def to_utc(local: Times, zone: str, known: npt.NDArray[np.int8] | None = None) -> Localised:
-    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times lie in the pass
-    that is `known`; else in the second once the times have stepped back, or directly after their equal."""
+    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times lie in
+    the pass that is `known`; else in the second once the times have stepped back, or directly after their
+    equal."""
     if len(local) == 0 or zone == "UTC":
         return Localised(local, None, 0)
     utc = local.copy()

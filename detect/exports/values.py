@@ -13,24 +13,34 @@ NUMBER, EMPTY, BAD_TEXT, NO_NUMBER, BAD_QUALITY = range(5)
 
 # what historians and control systems write instead of a number (common practice, no source), in upper case
 BAD_WORDS = (
-    "BAD", "BAD INPUT", "BAD DATA", "BAD QUALITY", "BAD VALUE", "NO DATA", "NODATA", "NO VALUE", "NO SAMPLE", "NONE",
-    "NULL", "NIL", "NA", "N/A", "#N/A", "#N/A N/A", "#NA", "#VALUE!", "#REF!", "#DIV/0!", "#NUM!", "#NAME?", "ERROR",
-    "ERR", "FAIL", "FAILED", "FAULT", "INVALID", "I/O TIMEOUT", "IO TIMEOUT", "TIMEOUT", "TIMED OUT", "COMM FAIL",
-    "COMM FAILURE", "COM FAIL", "COMMUNICATION FAILURE", "NOT CONNECTED", "DISCONNECTED", "OFFLINE", "OFF-LINE",
-    "SCAN OFF", "SCAN TIMEOUT", "SHUTDOWN", "POINT CREATED", "PT CREATED", "CONFIGURE", "INTF SHUT", "INTERFACE SHUT",
+    "BAD", "BAD INPUT", "BAD DATA", "BAD QUALITY", "BAD VALUE", "NO DATA", "NODATA", "NO VALUE",
+    "NO SAMPLE", "NONE",
+    "NULL", "NIL", "NA", "N/A", "#N/A", "#N/A N/A", "#NA", "#VALUE!", "#REF!", "#DIV/0!", "#NUM!", "#NAME?",
+    "ERROR",
+    "ERR", "FAIL", "FAILED", "FAULT", "INVALID", "I/O TIMEOUT", "IO TIMEOUT", "TIMEOUT", "TIMED OUT",
+    "COMM FAIL",
+    "COMM FAILURE", "COM FAIL", "COMMUNICATION FAILURE", "NOT CONNECTED", "DISCONNECTED", "OFFLINE",
+    "OFF-LINE",
+    "SCAN OFF", "SCAN TIMEOUT", "SHUTDOWN", "POINT CREATED", "PT CREATED", "CONFIGURE", "INTF SHUT",
+    "INTERFACE SHUT",
     "OUT OF SERVICE", "OUT OF RANGE", "OVER RANGE", "UNDER RANGE", "OVERRANGE", "UNDERRANGE", "OVER", "UNDER",
     "ARC OFF-LINE", "ARC OFFLINE", "CALC FAILED", "UNKNOWN", "UNAVAILABLE", "NOT AVAILABLE", "SENSOR FAIL",
-    "SENSOR FAILURE", "EQUIP FAIL", "NO RESULT", "NO GOOD DATA", "DEVICE FAILURE", "BLOCKED", "STALE", "UNCERTAIN",
-    "NAN", "-NAN", "INF", "-INF", "INFINITY", "-INFINITY", "-", "--", "---", "----", "?", "??", "???", "*", "***",
+    "SENSOR FAILURE", "EQUIP FAIL", "NO RESULT", "NO GOOD DATA", "DEVICE FAILURE", "BLOCKED", "STALE",
+    "UNCERTAIN",
+    "NAN", "-NAN", "INF", "-INF", "INFINITY", "-INFINITY", "-", "--", "---", "----", "?", "??", "???", "*",
+    "***",
     "*****", "X", ".", "MISSING", "NO READ", "NO READING", "SUBSTITUTED", "MAN", "TAG NOT FOUND", "NOT FOUND",
 )  # fmt: skip
 
 GOOD_WORDS = (
-    "GOOD", "OK", "G", "VALID", "NORMAL", "TRUE", "YES", "GOOD;", "GOOD (192)", "GOOD(192)", "192", "192.0", "0X00C0",
-    "0XC0", "C0", "GOOD, NON-SPECIFIC", "GOOD NON-SPECIFIC", "RAW", "O", "A", "CONFIRMED", "0X00000000", "0X0",
+    "GOOD", "OK", "G", "VALID", "NORMAL", "TRUE", "YES", "GOOD;", "GOOD (192)", "GOOD(192)", "192", "192.0",
+    "0X00C0",
+    "0XC0", "C0", "GOOD, NON-SPECIFIC", "GOOD NON-SPECIFIC", "RAW", "O", "A", "CONFIRMED", "0X00000000",
+    "0X0",
 )  # fmt: skip
 BAD_QUALITY_WORDS = (
-    "BAD", "UNCERTAIN", "QUESTIONABLE", "B", "U", "Q", "S", "INVALID", "FALSE", "NO", "FAIL", "SUBSTITUTED", "STALE",
+    "BAD", "UNCERTAIN", "QUESTIONABLE", "B", "U", "Q", "S", "INVALID", "FALSE", "NO", "FAIL", "SUBSTITUTED",
+    "STALE",
 )  # fmt: skip
 
 _PLAIN = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"

@@ -31,11 +31,11 @@ class Hours:
 
     def without(self, hours: npt.NDArray[np.bool_]) -> "Hours":
         """The same with some hours emptied."""
-        emptied = (
+        low, quarter, median, three_quarters, high = (
             np.where(hours, np.nan, a)
             for a in (self.low, self.quarter, self.median, self.three_quarters, self.high)
         )
-        return Hours(*emptied, np.where(hours, 0, self.count))
+        return Hours(low, quarter, median, three_quarters, high, np.where(hours, 0, self.count))
 
     def replaced(self, where: Ints, by: "Hours") -> "Hours":
         """The same with the hours at `where` taken from `by` (arrays of where's length)."""
@@ -80,7 +80,8 @@ def summarise(value: Floats, edge: Ints) -> Hours:
         count[rows] = found = _numbers(matrix)
         for array, part in zip(result, _order_statistics(matrix, found), strict=True):
             array[rows] = part
-    return Hours(*result, count)
+    low, quarter, median, three_quarters, high = result
+    return Hours(low, quarter, median, three_quarters, high, count)
 
 
 def _numbers(matrix: Floats) -> Ints:

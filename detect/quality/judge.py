@@ -74,7 +74,8 @@ def judge(
             hours[role] = hours[role].without(jump.wrong)
             at = ", ".join(f"{_stamp((first + k) * HOUR_US):%Y-%m-%d %H:%M}" for k in jump.at[:3])
             notes.append(
-                f"{role} changes between {jump.what} at {at} UTC: the {int(jump.wrong.sum())} hours in the rarer unit "
+                f"{role} changes between {jump.what} at {at} UTC: the {int(jump.wrong.sum())} hours in the "
+                "rarer unit "
                 "were cut; export these in the usual unit to use them"
             )
     return Judged(hours, cut, _joined(found), tuple(notes))

@@ -46,7 +46,8 @@ class Screened:
 
 def screen(time: Ints, value: Floats, ends_hold: Bools | None, limits: Limits) -> Screened:
     """Readings in time's order [us], in the tag's unit; `ends_hold` marks readings (NaN) that the source
-    calls bad, against such as are just not there (None: none). Without any reading the result has no hours."""
+    calls bad, against such as are just not there (None: none). Without any reading the result has no
+    hours."""
     first_hour, last_hour = (int(time[0]) // HOUR_US, int(time[-1]) // HOUR_US) if len(time) else (0, -1)
     edge = edges(time, first_hour, last_hour - first_hour + 1)
     value, found = _finite(value, edge)
@@ -54,13 +55,13 @@ def screen(time: Ints, value: Floats, ends_hold: Bools | None, limits: Limits) -
     usual = float(np.nanmedian(found.median)) if numbers else float("nan")
     floor = max(limits.floor, limits.relative_floor * abs(usual) if numbers else 0.0)
     sparse = gaps.by_exception(time, value, found.count)
-    cut = {}
     filled = np.flatnonzero(found.count)
     if sparse or (len(filled) and np.median(found.count[filled]) < _FEW):
         suspicious = filled  # too few readings an hour to see a spike by its hour
     else:
         ranges = bounds.suspects(found, limits.low, limits.high)
         suspicious = np.union1d(ranges, spikes.suspects(found, floor))
+    cut: dict[str, int] = {}
     if len(suspicious):
         value, found, cut = _cleaned(value, found, edge, suspicious, replace(limits, floor=floor))
     held, runs = None, []

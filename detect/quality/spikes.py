@@ -46,8 +46,8 @@ def mark(value: Floats, noise: float, floor: float) -> npt.NDArray[np.bool_]:
 
 
 def noise(value: Floats) -> float:
-    """The robust standard deviation of one reading against the mean of its neighbours [tag's unit], from readings
-    spread evenly over the whole."""
+    """The robust standard deviation of one reading against the mean of its neighbours [tag's unit], from
+    readings spread evenly over the whole."""
     middle = np.arange(1, len(value) - 1, max(len(value) // _ASKED, 1))
     if len(middle) == 0:
         return 0.0

@@ -99,8 +99,8 @@ def _explained(before: float, after: float, known: Sequence[Conversion]) -> tupl
 
 
 def _neighbours_stay(before: int, after: int, others: Sequence[Hours]) -> bool:
-    """Whether no other tag steps between two hours, as some would if the vessel moved. A tag without readings on
-    both sides can't be asked; where none can, nothing is known and the answer is no."""
+    """Whether no other tag steps between two hours, as some would if the vessel moved. A tag without readings
+    on both sides can't be asked; where none can, nothing is known and the answer is no."""
     asked = 0
     for hours in others:
         filled = np.flatnonzero(hours.count > 0)

@@ -97,42 +97,98 @@ def test_a_path_like_a_relative_one(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [
-        ('name = "Northmere heating plant"', "name = 3", "fleet.toml:2: fleet.name: must be text in quotes (found 3)."),
-        ("Europe/Oslo", "Europe/Olso", 'fleet.toml:3: fleet.timezone: "Europe/Olso" is no IANA timezone. Did you mean "Europe/Oslo"?'),
-        ('display = "si"', 'dsplay = "si"', 'fleet.toml:4: fleet.dsplay: is not a setting here. Did you mean "display"?'),
-        ('display = "si"', 'display = "metric"', "fleet.toml:4: fleet.display: must be one of si, us (found 'metric')."),
-        ('"90 days"', '"ninety"', "fleet.toml:5: fleet.baseline: 'ninety' is neither a length nor two dates."),
+        (
+            'name = "Northmere heating plant"',
+            "name = 3",
+            "fleet.toml:2: fleet.name: must be text in quotes (found 3).",
+        ),
+        (
+            "Europe/Oslo",
+            "Europe/Olso",
+            'fleet.toml:3: fleet.timezone: "Europe/Olso" is no IANA timezone. Did you mean "Europe/Oslo"?',
+        ),
+        (
+            'display = "si"',
+            'dsplay = "si"',
+            'fleet.toml:4: fleet.dsplay: is not a setting here. Did you mean "display"?',
+        ),
+        (
+            'display = "si"',
+            'display = "metric"',
+            "fleet.toml:4: fleet.display: must be one of si, us (found 'metric').",
+        ),
+        (
+            '"90 days"',
+            '"ninety"',
+            "fleet.toml:5: fleet.baseline: 'ninety' is neither a length nor two dates.",
+        ),
         ("28.0", "-1", "fleet.toml:7: fleet.cost.steam: must be more than 0"),
         ("28.0", "nan", "fleet.toml:7: fleet.cost.steam: must be a finite number"),
         ("28.0", '"28"', "fleet.toml:7: fleet.cost.steam: must be a number (found '28')."),
         ('id = "DA-1"', 'id = "DA/1"', 'fleet.toml:11: vessel "DA/1", id: may hold letters'),
         ('id = "DA-2"', 'id = "da-1"', 'vessel "da-1", id: this id is already used in line 11.'),
-        ('"180 t/h"', '"180"', 'fleet.toml:13: vessel "DA-1", capacity: "180" is not a number with a unit. Write it like "180 t/h"'),
+        (
+            '"180 t/h"',
+            '"180"',
+            'fleet.toml:13: vessel "DA-1", capacity: "180" is not a number with a unit. Write it like "180 t/h"',
+        ),
         ('"180 t/h"', '"0 t/h"', "must be more than zero"),
-        ('"2025-03-31"]', '"2024-03-31"]', 'fleet.toml:14: vessel "DA-1", baseline: ends (2024-03-31) before it begins'),
+        (
+            '"2025-03-31"]',
+            '"2024-03-31"]',
+            'fleet.toml:14: vessel "DA-1", baseline: ends (2024-03-31) before it begins',
+        ),
         ('"2025-03-31"]', '"2025-02-30"]', '"2025-02-30" is no date. Write it like 2025-03-31.'),
         ('"101.3 kPa"', '"14.7 kPa"', "14.7 kPa is no air pressure on land: it is 60 to 110 kPa."),
         ('"101.3 kPa"', '"101.3 kPa gauge"', "can't be a barometer's"),
         ('"12 mm"', '"12 ppb"', "unit of oxygen, but one of length is needed"),
-        ("outlet_oxygen = ", "outlet_oxigen = ", 'fleet.toml:18: vessel "DA-1", limits.outlet_oxigen: "outlet_oxigen" can have no limit. Did you mean "outlet_oxygen"?'),
+        (
+            "outlet_oxygen = ",
+            "outlet_oxigen = ",
+            'fleet.toml:18: vessel "DA-1", limits.outlet_oxigen: "outlet_oxigen" can have no limit. Did you mean "outlet_oxygen"?',
+        ),
         ('"2 delta_degC"', '"2 degC"', "one of temperature difference is needed"),
-        ("shell_pressure      =", "shell_presure =", 'fleet.toml:21: vessel "DA-1", tags.shell_presure: "shell_presure" is no role. Did you mean "shell_pressure"?'),
-        ('unit = "kPa gauge"', 'unit = "kPa"', 'fleet.toml:21: vessel "DA-1", tags.shell_pressure: unit "kPa" doesn\'t say: gauge or abs?'),
+        (
+            "shell_pressure      =",
+            "shell_presure =",
+            'fleet.toml:21: vessel "DA-1", tags.shell_presure: "shell_presure" is no role. Did you mean "shell_pressure"?',
+        ),
+        (
+            'unit = "kPa gauge"',
+            'unit = "kPa"',
+            'fleet.toml:21: vessel "DA-1", tags.shell_pressure: unit "kPa" doesn\'t say: gauge or abs?',
+        ),
         ('unit = "kPa gauge"', 'unit = "degC"', "one of pressure is needed"),
-        ('unit = "kPa gauge"', 'uint = "kPa gauge"', 'tags.shell_pressure.uint: is not a setting here. Did you mean "unit"?'),
-        ('{ tag = "TT-103" }', '"TT-103"', 'tags.storage_temperature: must be a table, written like { tag = "TT-103", unit = "..." }.'),
+        (
+            'unit = "kPa gauge"',
+            'uint = "kPa gauge"',
+            'tags.shell_pressure.uint: is not a setting here. Did you mean "unit"?',
+        ),
+        (
+            '{ tag = "TT-103" }',
+            '"TT-103"',
+            'tags.storage_temperature: must be a table, written like { tag = "TT-103", unit = "..." }.',
+        ),
         ('{ tag = "TT-103" }', '{ tag = "PT-101" }', 'tag "PT-101" already stands for shell_pressure.'),
-        ("storage_temperature = { tag", "steam_temperature = { tag", "storage_temperature is needed but not there. Add"),
+        (
+            "storage_temperature = { tag",
+            "steam_temperature = { tag",
+            "storage_temperature is needed but not there. Add",
+        ),
         ("date = 2025-06-14", 'date = "14 June"', '"14 June" is no date.'),
         ("date = 2025-06-14", "date = 1025-06-14", "is no plausible date"),
         ('"sensor:outlet_oxygen"', '"sensor:oxygen"', '"oxygen" is no role. Did you mean'),
         ('["sprays", ', '["spray", ', '"spray" is nothing that work resets. Did you mean "sprays"?'),
         ('layout = "long"', 'layout = "tall"', "must be one of auto, wide, long"),
-        ('exports = ["da2.csv"]', 'exports = "da2.csv"', "exports: must be a list in [brackets] (found 'da2.csv')."),
+        (
+            'exports = ["da2.csv"]',
+            'exports = "da2.csv"',
+            "exports: must be a list in [brackets] (found 'da2.csv').",
+        ),
         ('exports = ["da2.csv"]', "exports = []", "exports: can't be empty."),
         ('exports = ["da2.csv"]', "", 'vessel "DA-2", exports: is needed but not there.'),
     ],
-)  # fmt: skip
+)
 def test_one_fault_is_one_sentence(tmp_path: Path, old: str, new: str, told: str) -> None:
     assert told in one_fault(tmp_path, old, new)
 

@@ -14,11 +14,21 @@ AIR = 100_000.0
 @pytest.mark.parametrize(
     ("text", "expression"),
     [
-        ("psig", "psi"), ("PSIG", "psi"), ("psi gauge", "psi"), ("barg", "bar"), ("bar(g)", "bar"), ("kPa(g)", "kPa"),
-        ("kPa gauge", "kPa"), ("KPAG", "kPa"), ("kg/cm2 g", "kgf/cm**2"), ("kg/cm²(g)", "kgf/cm**2"),
-        ("mbar g", "mbar"), ("in. H2O gauge", "inH2O"), ("MPa.g", "MPa"),
+        ("psig", "psi"),
+        ("PSIG", "psi"),
+        ("psi gauge", "psi"),
+        ("barg", "bar"),
+        ("bar(g)", "bar"),
+        ("kPa(g)", "kPa"),
+        ("kPa gauge", "kPa"),
+        ("KPAG", "kPa"),
+        ("kg/cm2 g", "kgf/cm**2"),
+        ("kg/cm²(g)", "kgf/cm**2"),
+        ("mbar g", "mbar"),
+        ("in. H2O gauge", "inH2O"),
+        ("MPa.g", "MPa"),
     ],
-)  # fmt: skip
+)
 def test_gauge_counts_from_the_barometer(text: str, expression: str) -> None:
     pascal = pint.UnitRegistry().Quantity(1.0, expression).to("Pa").magnitude
     got = units.to_inside(np.array([0.0, 2.0]), text, "pressure", AIR)
@@ -28,10 +38,18 @@ def test_gauge_counts_from_the_barometer(text: str, expression: str) -> None:
 @pytest.mark.parametrize(
     ("text", "one"),
     [
-        ("psia", 6894.757293168), ("bara", 1e5), ("bar a", 1e5), ("kPa abs", 1e3), ("inHg abs", 3386.389), ("inHgA", 3386.389),
-        ("mmHg abs", 133.3224), ("ata", 98066.5), ("atm abs", 101325.0), ("mmH2O abs", 9.80665),
+        ("psia", 6894.757293168),
+        ("bara", 1e5),
+        ("bar a", 1e5),
+        ("kPa abs", 1e3),
+        ("inHg abs", 3386.389),
+        ("inHgA", 3386.389),
+        ("mmHg abs", 133.3224),
+        ("ata", 98066.5),
+        ("atm abs", 101325.0),
+        ("mmH2O abs", 9.80665),
     ],
-)  # fmt: skip
+)
 def test_absolute_ignores_the_barometer(text: str, one: float) -> None:
     """Factors: BIPM SI brochure and NIST SP 811 (2008), appendix B.8, to the digits printed there."""
     got = units.to_inside(np.array([1.0]), text, "pressure", AIR)
@@ -57,11 +75,21 @@ def test_celsius_is_left_alone(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "kilograms_a_second"),
     [
-        ("t/h", 1 / 3.6), ("T/H", 1 / 3.6), ("t/hr", 1 / 3.6), ("kg/h", 1 / 3600), ("kg/s", 1.0), ("lb/h", 0.45359237 / 3600),
-        ("lbs/hr", 0.45359237 / 3600), ("PPH", 0.45359237 / 3600), ("klb/h", 453.59237 / 3600), ("kpph", 453.59237 / 3600),
-        ("MMlb/h", 453592.37 / 3600), ("short ton/h", 907.18474 / 3600), ("kg per hour", 1 / 3600),
+        ("t/h", 1 / 3.6),
+        ("T/H", 1 / 3.6),
+        ("t/hr", 1 / 3.6),
+        ("kg/h", 1 / 3600),
+        ("kg/s", 1.0),
+        ("lb/h", 0.45359237 / 3600),
+        ("lbs/hr", 0.45359237 / 3600),
+        ("PPH", 0.45359237 / 3600),
+        ("klb/h", 453.59237 / 3600),
+        ("kpph", 453.59237 / 3600),
+        ("MMlb/h", 453592.37 / 3600),
+        ("short ton/h", 907.18474 / 3600),
+        ("kg per hour", 1 / 3600),
     ],
-)  # fmt: skip
+)
 def test_mass_flows(text: str, kilograms_a_second: float) -> None:
     """The pound is 0.45359237 kg exactly (NIST SP 811)."""
     np.testing.assert_allclose(
@@ -127,11 +155,17 @@ def test_differentials_and_the_barometer_are_plain(text: str, quantity: str) -> 
 @pytest.mark.parametrize(
     ("text", "quantity", "inside"),
     [
-        ("2 delta_degC", "temperature difference", 2.0), ("3.6 delta_degF", "temperature difference", 2.0),
-        ("2 K", "temperature difference", 2.0), ("7 ppb", "oxygen", 7.0), ("180 t/h", "flow", 50.0),
-        ("12 mm", "length", 0.012), ("0.5 in", "length", 0.0127), ("101.3 kPa", "barometer", 101300.0), ("1e2 kg/s", "flow", 100.0),
+        ("2 delta_degC", "temperature difference", 2.0),
+        ("3.6 delta_degF", "temperature difference", 2.0),
+        ("2 K", "temperature difference", 2.0),
+        ("7 ppb", "oxygen", 7.0),
+        ("180 t/h", "flow", 50.0),
+        ("12 mm", "length", 0.012),
+        ("0.5 in", "length", 0.0127),
+        ("101.3 kPa", "barometer", 101300.0),
+        ("1e2 kg/s", "flow", 100.0),
     ],
-)  # fmt: skip
+)
 def test_amounts(text: str, quantity: str, inside: float) -> None:
     assert units.amount(text, quantity) == pytest.approx(inside, rel=1e-12)
 

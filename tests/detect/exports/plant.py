@@ -38,9 +38,17 @@ def readings(days: float = 3.0, seed: int = 7) -> pd.DataFrame:
 
 def vessel(*exports: Path | str, **changes: object) -> Vessel:
     base: dict[str, object] = {
-        "id": "DA-1", "exports": tuple(str(e) for e in exports), "layout": "auto", "tags": TAGS, "capacity": None,
-        "baseline": None, "barometer": 101325.0, "vent_bore": None, "limits": {}, "work": (),
-    }  # fmt: skip
+        "id": "DA-1",
+        "exports": tuple(str(e) for e in exports),
+        "layout": "auto",
+        "tags": TAGS,
+        "capacity": None,
+        "baseline": None,
+        "barometer": 101325.0,
+        "vent_bore": None,
+        "limits": {},
+        "work": (),
+    }
     return Vessel(**{**base, **changes})  # type: ignore[arg-type]
 
 

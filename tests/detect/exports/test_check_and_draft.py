@@ -129,9 +129,12 @@ def test_a_draft_can_be_read_back_and_used(tmp_path: Path) -> None:
     (vessel,) = fleet.vessels
     assert vessel.id == "DA-1"
     assert {role: reference.tag for role, reference in vessel.tags.items()} == {
-        "shell_pressure": "PT-101", "storage_temperature": "TT-103", "outlet_flow": "FT-110", "outlet_oxygen": "AT-120",
+        "shell_pressure": "PT-101",
+        "storage_temperature": "TT-103",
+        "outlet_flow": "FT-110",
+        "outlet_oxygen": "AT-120",
         "inlet_flow": "FT-90",
-    }  # fmt: skip
+    }
     assert vessel.tags["shell_pressure"].unit == "kPa gauge"
     assert "gauge because it fits saturation at TT-103" in text
     assert (
@@ -147,15 +150,23 @@ def test_nameless_tags_that_boil_are_proposed_as_doubtful(tmp_path: Path) -> Non
     boiling().to_parquet(tmp_path / "long.parquet")
     text = draft([tmp_path / "long.parquet"], tmp_path)
     assert (
-        '# shell_pressure = { tag = "PT-101", unit = "kPa gauge" }  # doubtful: no name or unit says so, but both fit boiling water'
-        in text
+        '# shell_pressure = { tag = "PT-101", unit = "kPa gauge" }  # doubtful: no name or unit says so, '
+        "but both fit boiling water" in text
     )
     assert '# storage_temperature = { tag = "TT-103", unit = "degC" }' in text
 
 
 def test_two_vessels_are_told_apart_by_their_names(tmp_path: Path) -> None:
     frame = boiling()
-    both = pd.concat([frame[["PT-101", "TT-103"]].set_axis([f"DA{n}.shell_press [kPa(g)]", f"DA{n}.storage_temp [degC]"], axis=1) for n in (1, 2)], axis=1)  # fmt: skip
+    both = pd.concat(
+        [
+            frame[["PT-101", "TT-103"]].set_axis(
+                [f"DA{n}.shell_press [kPa(g)]", f"DA{n}.storage_temp [degC]"], axis=1
+            )
+            for n in (1, 2)
+        ],
+        axis=1,
+    )
     both.to_csv(tmp_path / "both.csv")
     (tmp_path / "fleet.toml").write_text(draft([tmp_path / "both.csv"], tmp_path))
     fleet = read_fleet(tmp_path / "fleet.toml")

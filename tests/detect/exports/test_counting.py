@@ -207,8 +207,15 @@ def test_lines_that_do_not_fit_are_told(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("good", "bad", "name"),
-    [("Good", "Bad", "quality"), ("192", "0", "q"), ("192", "68", "opc_quality"), ("1", "0", "good"), ("0", "1", "status"), ("Good", "Uncertain", "status")],
-)  # fmt: skip
+    [
+        ("Good", "Bad", "quality"),
+        ("192", "0", "q"),
+        ("192", "68", "opc_quality"),
+        ("1", "0", "good"),
+        ("0", "1", "status"),
+        ("Good", "Uncertain", "status"),
+    ],
+)
 @pytest.mark.parametrize("layout", ["long", "wide"])
 def test_bad_quality_is_cut(tmp_path: Path, good: str, bad: str, name: str, layout: str) -> None:
     frame = noisy(3)

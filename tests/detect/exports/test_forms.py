@@ -29,9 +29,14 @@ def number(value: float, decimal: str = ".", thousands: str = "") -> str:
 
 
 def table(
-    frame: Frame, times: Iterable[str], sep: str = ",", decimal: str = ".", thousands: str = "", quote: bool = False,
+    frame: Frame,
+    times: Iterable[str],
+    sep: str = ",",
+    decimal: str = ".",
+    thousands: str = "",
+    quote: bool = False,
     header: str | None = None,
-) -> str:  # fmt: skip
+) -> str:
     """The wide text table of a frame."""
 
     def cell(value: float) -> str:
@@ -161,7 +166,12 @@ text_form(
     ),
 )
 text_form("long", lambda f: long_table(f, iso(f), "timestamp,tag,value", "{},{},{:.3f}".format, False))
-text_form("long by tag, local", lambda f: long_table(f, list(local(f).strftime("%d.%m.%Y %H:%M:%S")), "Tag;Zeit;Wert", "{1};{0};{2:.3f}".format, True))  # fmt: skip
+text_form(
+    "long by tag, local",
+    lambda f: long_table(
+        f, list(local(f).strftime("%d.%m.%Y %H:%M:%S")), "Tag;Zeit;Wert", "{1};{0};{2:.3f}".format, True
+    ),
+)
 text_form(
     "long, quality words",
     lambda f: long_table(f, iso(f), "t,name,val,quality", "{},{},{:.3f},Good".format, False),

@@ -1,0 +1,161 @@
+"""Hours against numpy one at a time, holds, spikes and standstills on arrays that can be checked by hand."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sevenppb.detect.quality import gaps, hourly, spikes, stuck, unit_jump
+
+HOUR = hourly.HOUR_US
+MINUTE = 60_000_000
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(st.integers(0, 2**32 - 1), st.integers(1, 200), st.floats(0.0, 0.9))
+def test_hours_are_numpys_quantiles(seed: int, readings: int, missing: float) -> None:
+    rng = np.random.default_rng(seed)
+    time = np.sort(rng.choice(12 * 3600, readings, replace=False)).astype(np.int64) * 1_000_000 + 100 * HOUR
+    value = rng.standard_normal(readings)
+    value[rng.random(readings) < missing] = np.nan
+    edge = hourly.edges(time, 100, 12)
+    got = hourly.summarise(value, edge)
+    for i in range(12):
+        part = value[(time >= (100 + i) * HOUR) & (time < (101 + i) * HOUR)]
+        part = part[~np.isnan(part)]
+        assert got.count[i] == len(part)
+        expected = np.quantile(part, [0, 0.25, 0.5, 0.75, 1]) if len(part) else np.full(5, np.nan)
+        found = [got.low[i], got.quarter[i], got.median[i], got.three_quarters[i], got.high[i]]
+        np.testing.assert_allclose(found, expected, rtol=1e-12, atol=1e-15)
+        assert np.isnan(got.spread[i]) == (len(part) < 4)
+
+
+def test_within_picks_the_readings_of_some_hours() -> None:
+    edge = np.array([0, 3, 3, 7, 10])
+    positions, own = hourly.within(edge, np.array([0, 1, 3]))
+    assert positions.tolist() == [0, 1, 2, 7, 8, 9]
+    assert own.tolist() == [0, 3, 3, 6]
+
+
+def test_a_hold_ends_at_the_next_reading_at_a_bad_one_and_after_eight_hours() -> None:
+    time = np.array([10 * MINUTE, 70 * MINUTE, 100 * MINUTE, 11 * HOUR])
+    value = np.array([1.0, 2.0, np.nan, 3.0])
+    alive = np.ones(24, dtype=bool)
+    grid, held = gaps.held(time, value, 0, alive)
+    at = dict(zip((grid // MINUTE).tolist(), held.tolist(), strict=True))
+    assert 9 not in at  # nothing before the first reading
+    assert (at[10], at[69], at[70], at[99]) == (1.0, 1.0, 2.0, 2.0)
+    assert np.isnan(at[100])
+    assert at[11 * 60 + 8 * 60 - 1] == 3.0
+    assert 11 * 60 + 8 * 60 not in at
+    alive[12] = False
+    grid, _ = gaps.held(time, value, 0, alive)
+    assert not ((grid >= 12 * HOUR) & (grid < 13 * HOUR)).any()
+
+
+@pytest.mark.parametrize(
+    ("kind", "sparse"),
+    [
+        ("each minute", False),
+        ("each minute, a tenth lost", False),
+        ("quantised, half lost", False),
+        ("changes only", True),
+        ("once a day", False),
+    ],
+)
+def test_what_is_stored_by_exception(kind: str, sparse: bool) -> None:
+    rng = np.random.default_rng(4)
+    time = np.arange(20 * 1440, dtype=np.int64) * MINUTE
+    value = np.round(50 + rng.standard_normal(len(time)), 3)
+    if kind == "each minute, a tenth lost":
+        keep = rng.random(len(time)) > 0.1
+    elif kind == "quantised, half lost":
+        value = np.round(value)
+        keep = rng.random(len(time)) > 0.5
+    elif kind == "changes only":
+        keep = rng.random(len(time)) < 0.15
+    elif kind == "once a day":
+        keep = np.arange(len(time)) % 1440 == 600
+    else:
+        keep = np.ones(len(time), dtype=bool)
+    edge = hourly.edges(time[keep], 0, 480)
+    assert gaps.by_exception(time[keep], value[keep], np.diff(edge)) is sparse
+
+
+def test_spikes_and_what_only_looks_like_one() -> None:
+    value = np.full(40, 10.0)
+    value[5] = 20.0  # one reading
+    value[10:12] = 0.0  # two
+    value[20:24] = 20.0  # four: an event
+    value[30:] = 20.0  # a step
+    marked = spikes.mark(value, 0.1, 1.0)
+    assert np.flatnonzero(marked).tolist() == [5, 10, 11]
+    assert not spikes.mark(value, 0.1, 15.0).any()
+    ramp = np.arange(40.0)
+    assert not spikes.mark(ramp, 0.0, 0.1).any()
+
+
+def test_noise_is_the_standard_deviation_against_neighbours() -> None:
+    """Of white noise the difference from the mean of two neighbours has variance 1.5."""
+    value = np.random.default_rng(0).standard_normal(200_000)
+    assert spikes.noise(value) == pytest.approx(np.sqrt(1.5), rel=0.03)
+    assert spikes.noise(value[:2]) == 0.0
+
+
+def hours_of(value: np.ndarray) -> hourly.Hours:
+    time = np.arange(len(value), dtype=np.int64) * 10 * MINUTE
+    return hourly.summarise(value, hourly.edges(time, 0, len(value) // 6))
+
+
+def test_a_standstill_is_found_to_the_reading() -> None:
+    rng = np.random.default_rng(1)
+    value = rng.standard_normal(6 * 300)
+    value[601:652] = value[600]
+    time = np.arange(len(value), dtype=np.int64) * 10 * MINUTE
+    edge = hourly.edges(time, 0, 300)
+    (run,) = stuck.runs(time, value, edge, hourly.summarise(value, edge))
+    assert (run.start, run.end, run.readings) == (time[600], time[651], 52)
+    assert stuck.span_hours(run) == pytest.approx(8.5)
+    cut = stuck.cut(hourly.summarise(value, edge), run)
+    assert cut.count[98:112].tolist() == [6, 6, 0, 0, 0, 0, 0, 0, 0, 0, 2, 6, 6, 6][:14]
+
+
+def test_a_coarse_tag_needs_a_longer_standstill() -> None:
+    rng = np.random.default_rng(2)
+    value = np.repeat(np.round(rng.standard_normal(400) * 3), rng.integers(6, 40, 400))[: 6 * 600]
+    fine = rng.standard_normal(6 * 600)
+    for original, expected in ((value, 0), (fine, 1)):
+        series = original.copy()
+        series[1200:1250] = 5.25
+        time = np.arange(len(series), dtype=np.int64) * 10 * MINUTE
+        edge = hourly.edges(time, 0, 600)
+        assert len(stuck.runs(time, series, edge, hourly.summarise(series, edge))) == expected
+
+
+def test_neighbours_that_never_move_can_not_testify() -> None:
+    rng = np.random.default_rng(3)
+    value = rng.standard_normal(6 * 300)
+    value[600:660] = 1.0
+    time = np.arange(len(value), dtype=np.int64) * 10 * MINUTE
+    edge = hourly.edges(time, 0, 300)
+    (run,) = stuck.runs(time, value, edge, hourly.summarise(value, edge))
+    assert stuck.neighbours_move(run, [hours_of(np.zeros(1800))]) is None
+    assert stuck.neighbours_move(run, [hours_of(rng.standard_normal(1800))]) is True
+    still = rng.standard_normal(1800)
+    still[590:670] = 0.0
+    assert stuck.neighbours_move(run, [hours_of(still)]) is False
+
+
+def test_a_unit_jump_needs_quiet_neighbours_that_can_be_asked() -> None:
+    rng = np.random.default_rng(5)
+    value = 60 + rng.standard_normal(1800)
+    value[900:] += 101.3
+    quiet, steps = rng.standard_normal(1800), rng.standard_normal(1800)
+    steps[900:] += 30.0
+    known = unit_jump.conversions("pressure", 101.325)
+    jump = unit_jump.find(hours_of(value), [hours_of(quiet)], known)
+    assert jump is not None
+    assert (jump.what, jump.at) == ("gauge and absolute", (150,))
+    assert jump.wrong.sum() == 150
+    assert unit_jump.find(hours_of(value), [hours_of(quiet), hours_of(steps)], known) is None
+    assert unit_jump.find(hours_of(value), [hours_of(np.full(1800, np.nan))], known) is None
