@@ -84,7 +84,7 @@ def _tag(role: str, gathered: Gathered, readings: Readings, named: Named, barome
     filled = np.flatnonzero(stored > 0)
     index = readings.hourly.index
     shown = _in_tag_unit(role, gathered, readings, barometer)
-    row = {str(reason): int(n) for reason, n in readings.tally.loc[role].items()}
+    row = {str(reason): int(n) for reason, n in readings.tally.loc[role].to_dict().items()}
     empty = (readings.count[role] == 0).to_numpy()
     gaps = _stretches(empty[filled[0] : filled[-1] + 1]) if len(filled) else []
     return TagCheck(

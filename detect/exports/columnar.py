@@ -41,12 +41,13 @@ def sniff(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layou
         c for n in rest if columns[n].text and (long is None or columns[n] == long.value) for c in cells[n]
     ]
     numbers = values.number_form(texts, "")
+    wide = () if long else _wide_columns(file, rest, cells, columns)
     told = (
         "Parquet",
         "time: " + " or ".join(t.words for t in times),
         "a row a reading" if long else "a column a tag",
+        *form.told_quality(wide, long),
     )
-    wide = () if long else _wide_columns(file, rest, cells, columns)
     return Form("long" if long else "wide", quoted(time), times, numbers, wide, long, told)
 
 
@@ -110,10 +111,8 @@ def _long_columns(
         others = [n for n in rest if n not in (tag, numeric[0])]
         unit = next((n for n in others if form.is_unit_name(n) and columns[n].text), None)
         quality = next((n for n in others if form.is_quality_name(n)), None)
-        good = values.quality_sql(quoted(quality), quality, map(str, cells[quality])) if quality else None
-        return LongColumns(
-            columns[tag], columns[numeric[0]], columns[unit] if unit else None, good[0] if good else None
-        )
+        good = values.quality(quoted(quality), quality, map(str, cells[quality])) if quality else None
+        return LongColumns(columns[tag], columns[numeric[0]], columns[unit] if unit else None, good)
     return None
 
 
@@ -136,15 +135,14 @@ def _wide_columns(
     said = {f.name: (f.metadata or {}).get(b"unit", b"").decode("utf-8", "replace") for f in schema}
     names = [columns[n].name for n in rest]
     by_name = {form.same(n): n for n in names}
-    good: dict[str, str] = {}
+    good: dict[str, values.Good] = {}
     quality: set[str] = set()
     for i, name in enumerate(rest):
         before = names[i - 1] if i and rest[i - 1] not in quality else None
         tag = form.quality_of(name, by_name, before)
-        condition = values.quality_sql(quoted(name), name, map(str, cells[name])) if tag else None
-        if tag and condition:
+        if tag:
             quality.add(name)
-            good[tag] = condition[0]
+            good[tag] = values.quality(quoted(name), name, map(str, cells[name]))
     return tuple(
         TagColumn(
             columns[n].name,

@@ -25,17 +25,17 @@ def sniff(shown: str, head: Head, wanted: Sequence[str], layout: Layout) -> tupl
     time, times = _time(shown, table, columns)
     long = _long_columns(table, columns, wanted, layout)
     numbers = _numbers(table, columns, long)
+    wide = () if long else _wide_columns(table, columns)
     told = (
         f"{header.DELIMITERS[table.delimiter]} between columns",
         numbers.words(),
         "time: " + " or ".join(t.words for t in times),
         "a row a reading" if long else "a column a tag",
+        *form.told_quality(wide, long),
     )
-    if long:
-        return Form("long", time, times, numbers, (), long, told), table
-    if not any(table.names):
+    if long is None and not any(table.names):
         raise ExportFault(f"{shown}: has no header row that names the tags. Export it with one.")
-    return Form("wide", time, times, numbers, _wide_columns(table, columns), None, told), table
+    return Form("long" if long else "wide", time, times, numbers, wide, long, told), table
 
 
 def relation(path: Path, file: ExportFile, table: Table, quotes: bool) -> str:
@@ -132,14 +132,13 @@ def _long_columns(
     if unit is None and not any(table.names):
         unit = next((i for i in others if text[i] and all(map(units.is_known, text[i]))), None)
     good = None
-    for i in sorted((i for i in others if i != unit), key=lambda i: i not in named_quality):
-        if i in named_quality or not any(table.names):
-            good = values.quality_sql(columns[i].sql, table.names[i], _cells(table, i))
+    for i in others:
+        if i in named_quality or (i != unit and not any(table.names)):
+            found = values.quality(columns[i].sql, table.names[i], _cells(table, i))
+            good = found if found.sql or i in named_quality else None
         if good:
             break
-    return LongColumns(
-        columns[tag], columns[value], columns[unit] if unit is not None else None, good[0] if good else None
-    )
+    return LongColumns(columns[tag], columns[value], columns[unit] if unit is not None else None, good)
 
 
 def _number_share(table: Table, i: int) -> float:
@@ -150,16 +149,14 @@ def _number_share(table: Table, i: int) -> float:
 def _wide_columns(table: Table, columns: list[Column]) -> tuple[TagColumn, ...]:
     names = [c.name for c in columns]
     by_name = {form.same(n): n for n in names}
-    good: dict[str, str] = {}
+    good: dict[str, values.Good] = {}
     quality: set[int] = set()
     for i, name in enumerate(names):
         before = names[i - 1] if i and i - 1 not in table.time and i - 1 not in quality else None
         if i in table.time or (tag := form.quality_of(name, by_name, before)) is None:
             continue
-        condition = values.quality_sql(columns[i].sql, name, _cells(table, i))
-        if condition:
-            quality.add(i)
-            good[tag] = condition[0]
+        quality.add(i)
+        good[tag] = values.quality(columns[i].sql, name, _cells(table, i))
     counts = Counter(names)
     found = []
     for i, column in enumerate(columns):

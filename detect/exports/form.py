@@ -2,12 +2,13 @@
 why we think so."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from sevenppb.detect import units
 from sevenppb.detect.exports.timestamps import TimeForm
-from sevenppb.detect.exports.values import NumberForm
+from sevenppb.detect.exports.values import Good, NumberForm
 
 Layout = Literal["auto", "wide", "long"]
 
@@ -30,7 +31,7 @@ class TagColumn:
     column: Column
     unit: str | None
     description: str | None
-    good: str | None
+    good: Good | None
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ class LongColumns:
     tag: Column
     value: Column
     unit: Column | None
-    good: str | None
+    good: Good | None
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,12 @@ class Form:
     wide: tuple[TagColumn, ...]
     long: LongColumns | None
     told: tuple[str, ...]
+
+
+def told_quality(wide: Sequence[TagColumn], long: LongColumns | None) -> tuple[str, ...]:
+    """How quality columns are read, in words."""
+    goods = [long.good] if long else [column.good for column in wide]
+    return tuple(dict.fromkeys(f"quality: {good.words}" for good in goods if good))
 
 
 _TIME_NAME = re.compile(

@@ -13,6 +13,7 @@ from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
 from sevenppb.detect.exports.header import Table
 from sevenppb.detect.exports.timestamps import TimeForm
+from sevenppb.detect.exports.values import Good
 
 # Long exports beyond these sizes are filtered for the wanted tags by the engine, which then loses the rows'
 # order;
@@ -139,13 +140,13 @@ def _source(file: ExportFile, found: Form, relation: str, wanted: Sequence[str],
     return Source(file, found, relation, relation, _ROW, times, code, (value,) * len(wanted), rows)
 
 
-def _value(found: Form, column: Column, good: str | None) -> Value:
+def _value(found: Form, column: Column, good: Good | None) -> Value:
     if column.text:
         text = f"{column.sql}::VARCHAR"
         number = values.number_sql(text, found.numbers)
-        return Value(number, values.kind_sql(number, text, good))
+        return Value(number, values.kind_sql(number, text, good.sql if good else None))
     number = f"CAST({column.sql} AS DOUBLE)"
-    return Value(number, values.kind_sql(number, None, good) if good else None)
+    return Value(number, values.kind_sql(number, None, good.sql) if good and good.sql else None)
 
 
 def match(columns: Sequence[TagColumn], tag: str) -> TagColumn | None:

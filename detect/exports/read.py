@@ -83,7 +83,7 @@ def _barometer(
     relative = [role for role, t in told.items() if t.unit.reference in ("gauge", "vacuum")]
     if "barometric_pressure" in hours and hours["barometric_pressure"].count.any():
         pressure = units.apply(hours["barometric_pressure"].median, told["barometric_pressure"].unit, 0.0)
-        filled = pd.Series(pressure).interpolate(limit_direction="both").to_numpy(np.float64)
+        filled: units.Floats = np.asarray(pd.Series(pressure).interpolate(limit_direction="both"))
         missing = int(np.isnan(pressure).sum())
         note = f"barometer: {missing} hours without a reading lie between its neighbours' values"
         return filled, [note] if missing and relative else []
@@ -119,6 +119,9 @@ def _count_notes(
         },
         "have no time that can be read, or one that the timezone's clock skips "
         "(does the fleet file's timezone fit?)": dropped,
+        "the export's quality column calls bad": {
+            role: c.dropped["bad quality"] for role, c in counts.items()
+        },
         "lie in hours that the clock repeats, taken as the first pass": {
             role: c.undecided for role, c in counts.items()
         },

@@ -121,25 +121,36 @@ def kind_sql(number: str, text: str | None, good: str | None) -> str:
     return f"(CASE WHEN {number} IS NULL THEN {missing} ELSE {graded} END)::UTINYINT"
 
 
-def quality_sql(column: str, name: str, samples: Iterable[str]) -> tuple[str, str] | None:
-    """A condition that is true for good values, and words on how the column is read; None if it is no
-    quality.
+@dataclass(frozen=True)
+class Good:
+    """How a quality column is read: a condition for good values (None: it can't be read), and that in words."""
 
-    OPC's codes: the two high bits of the low byte say good (OPC Data Access 2.05, quality flags); 192 is
-    good. Of 0 and 1, 1 is good in a column named quality, 0 in one named status or error; all 0 can only mean
-    good."""
+    sql: str | None
+    words: str
+
+
+def quality(column: str, name: str, samples: Iterable[str]) -> Good:
+    """How to read a quality column, from its name and some of its cells.
+
+    OPC's codes: the two high bits of the low byte say good (OPC Data Access 2.05, quality flags); 192 is good.
+    Of 0 and 1, 1 is good in a column named quality, 0 in one named status or error; all 0 can only mean good."""
     seen = {s.strip().upper().removesuffix(".0") for s in samples if s and s.strip()}
-    if not seen:
-        return None
     text = f"upper(trim({column}::VARCHAR))"
-    if seen <= {"0", "1", "TRUE", "FALSE"}:
+    if seen and seen <= {"0", "1", "TRUE", "FALSE"}:
         zero_is_good = bool(re.search(r"stat|err|bad|alarm|fault|fail", name, re.I)) or seen == {"0"}
         good = ("0", "0.0", "FALSE") if zero_is_good else ("1", "1.0", "TRUE")
-        return f"({text} IN ({', '.join(literal(g) for g in good)}))", f"{good[0]} is taken as good"
-    if all(re.fullmatch(r"\d+", s) for s in seen) and all(int(s) < 65536 for s in seen):
+        return Good(
+            f"({text} IN ({', '.join(literal(g) for g in good)}))", f"of 0 and 1, {good[0]} is taken as good"
+        )
+    if seen and all(re.fullmatch(r"\d{1,5}", s) for s in seen):
         low_byte = f"(TRY_CAST({column} AS DOUBLE)::BIGINT & 192)"
-        return f"(COALESCE({low_byte} = 192, false))", "OPC codes, 192 and above are good"
+        return Good(
+            f"(COALESCE({low_byte} = 192, false))", "OPC codes, 192 and above in the low byte are good"
+        )
     if seen & {*GOOD_WORDS, *BAD_QUALITY_WORDS} or any(s.startswith("GOOD") for s in seen):
         words = ", ".join(literal(w) for w in GOOD_WORDS)
-        return f"(COALESCE({text} IN ({words}) OR starts_with({text}, 'GOOD'), false))", "words, Good is good"
-    return None
+        return Good(
+            f"(COALESCE({text} IN ({words}) OR starts_with({text}, 'GOOD'), false))", "words, Good is good"
+        )
+    shown = ", ".join(f'"{s[:20]}"' for s in sorted(seen)[:3]) or "nothing"
+    return Good(None, f'column "{name}" holds {shown}: not understood, not used')

@@ -60,7 +60,7 @@ def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> 
     step = np.diff(median)
     usual = max(1.4826 * float(np.median(np.abs(step))), 1e-9)
     jumps: list[tuple[int, str, int]] = []
-    for k in np.flatnonzero(np.abs(step) > _OUTSTANDING * usual):
+    for k in map(int, np.flatnonzero(np.abs(step) > _OUTSTANDING * usual)):
         too_near = jumps and k - jumps[-1][0] < _LEAST_HOURS
         if too_near or min(k + 1, len(median) - k - 1) < _LEAST_HOURS:
             continue
@@ -70,7 +70,7 @@ def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> 
             continue
         found = _explained(before, after, known)
         if found and _neighbours_stay(int(filled[k]), int(filled[k + 1]), others):
-            jumps.append((int(k), *found))
+            jumps.append((k, *found))
     if not jumps:
         return None
     what = jumps[0][1]

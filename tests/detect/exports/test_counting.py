@@ -8,6 +8,7 @@ import pandas as pd
 import plant
 import pytest
 
+from sevenppb.detect.exports.check import check_vessel
 from sevenppb.detect.exports.read import read_vessel
 from sevenppb.detect.fleet import TagRef
 from sevenppb.detect.quality.readings import Readings
@@ -232,6 +233,14 @@ def test_bad_quality_is_cut(tmp_path: Path, good: str, bad: str, name: str, layo
     assert counts(got, "storage_temperature") == {"bad quality": 6}
     assert counts(got, "shell_pressure") == {}
     sums_up(got, frame)
+
+
+def test_a_quality_column_that_is_not_understood_is_told(tmp_path: Path) -> None:
+    frame = noisy(3).assign(**{"TT-103 quality": "purple"})
+    frame.to_csv(tmp_path / "export.csv")
+    check = check_vessel(plant.vessel(tmp_path / "export.csv"), plant.fleet("UTC"))
+    assert 'quality: column "TT-103 quality" holds "PURPLE": not understood, not used' in check.files[0].form
+    assert list(check.readings.tally.columns) == ["used"]
 
 
 def test_the_last_good_of_two_readings_counts(tmp_path: Path) -> None:
