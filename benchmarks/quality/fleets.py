@@ -17,16 +17,18 @@ from sevenppb.synthetic.simulation import FleetPlan, Label
 
 WORKERS = 2
 
-Scores = Callable[[Vessel, Readings], dict[str, pd.Series]]
+Scores = Callable[[Vessel, Readings, pd.Timestamp], dict[str, pd.Series]]
 
 
 @dataclass(frozen=True)
 class Judged:
-    """One made-up vessel's scan, its truth, and what other ways of watching make of the same readings: by
-    name a score a day."""
+    """One made-up vessel's scan, the end of its baseline and its last reading, its truth, and what other
+    ways of watching make of the same readings: by name a score a day."""
 
     seed: int
     scan: VesselScan
+    baseline_end: pd.Timestamp
+    last: pd.Timestamp
     labels: tuple[Label, ...]
     scores: dict[str, pd.Series] = field(default_factory=dict)
 
@@ -49,4 +51,9 @@ def _scans(plan: FleetPlan, settings: Settings, scores: Scores | None) -> Iterat
         vessel = readings.vessel_of(made, plan.baseline_days)
         read = readings.readings_of(made, vessel)
         found = scan.scan_vessel(vessel, read, settings=settings)
-        yield Judged(plan.seed, found, made.labels, {} if scores is None else scores(vessel, read))
+        hours = read.hourly.index
+        end = (
+            hours[0] + pd.Timedelta(days=plan.baseline_days) if found.baseline is None else found.baseline[1]
+        )
+        others = {} if scores is None else scores(vessel, read, end)
+        yield Judged(plan.seed, found, end, hours[-1], made.labels, others)

@@ -68,8 +68,8 @@ def within(label: Label, flagged: pd.Timestamp) -> bool:
 
 
 def days_after(label: Label, flagged: pd.Timestamp) -> float:
-    """Days from the fault's onset to the day of the flag, none below zero: a day is flagged as a whole."""
-    return max((flagged - label.onset) / DAY, 0.0)
+    """Days from the fault's onset to the end of the day of the flag: a day is flagged when it is over."""
+    return float((flagged + DAY - label.onset) / DAY)
 
 
 def scored(result: Judged) -> Scored:
@@ -121,36 +121,41 @@ def _row(cause: str, own: list[Match]) -> dict[str, object]:
 
 
 @dataclass(frozen=True)
-class FalseRate:
-    """False incidents on vessels without a fault: their number, the vessel-years watched, and `beside`, those
-    on vessels with a fault (before it, or besides the incident that found it)."""
+class Rate:
+    """False incidents while nothing was wrong (on vessels without a fault, and on the others before their
+    first), and the vessel-years of that."""
 
     number: int
     vessel_years: float
-    beside: int
 
     @property
     def per_year(self) -> float:
-        """Per vessel-year watched; NaN where none was."""
+        """Per vessel-year; NaN where nothing was watched."""
         return self.number / self.vessel_years if self.vessel_years else float("nan")
 
 
-def false_rate(results: list[Judged]) -> FalseRate:
-    """Of all results; a vessel is watched from the end of its baseline on."""
-    healthy = [r for r in results if not r.labels]
-    sick = [r for r in results if r.labels]
-    return FalseRate(
-        sum(len(scored(r).false) for r in healthy),
-        sum(watched_years(r) for r in healthy),
-        sum(len(scored(r).false) for r in sick),
+def false_rate(results: list[Judged]) -> Rate:
+    """Over all results; a vessel is watched from the end of its baseline on."""
+    number = sum(i.first_flagged < first_fault(r) for r in results for i in scored(r).false)
+    return Rate(number, sum(quiet_years(r) for r in results))
+
+
+def beside(results: list[Judged]) -> int:
+    """Incidents on vessels with a fault, flagged after its onset, that are not the one that found it."""
+    return sum(i.first_flagged >= first_fault(r) for r in results for i in scored(r).false)
+
+
+def first_fault(result: Judged) -> pd.Timestamp:
+    """The day on which the vessel's first fault begins; long after the end where it has none."""
+    return min(
+        (label.onset.floor("D") for label in result.labels), default=pd.Timestamp.max.tz_localize("UTC")
     )
 
 
-def watched_years(result: Judged) -> float:
-    """Years from the end of the vessel's baseline to its last reading."""
-    if result.scan.baseline is None or result.scan.span is None:
-        return 0.0
-    return float((result.scan.span[1] - result.scan.baseline[1]) / DAY / YEAR)
+def quiet_years(result: Judged) -> float:
+    """Years from the end of the vessel's baseline to its first fault or its last reading."""
+    end = min(result.last, first_fault(result))
+    return max(float((end - result.baseline_end) / DAY / YEAR), 0.0)
 
 
 def magnitude_coverage(results: list[Judged]) -> tuple[int, int]:
@@ -159,13 +164,12 @@ def magnitude_coverage(results: list[Judged]) -> tuple[int, int]:
     it had then."""
     inside = total = 0
     for result in results:
-        end = result.scan.span[1] if result.scan.span is not None else None
         for m in scored(result).matches:
             if m.incident is None or not m.right or m.label.cause == STUCK or m.label.ended is not None:
                 continue
-            if m.label.shape == "intermittent" or end is None:
+            if m.label.shape == "intermittent":
                 continue
-            truth = m.label.size * _grown(m.label, end)
+            truth = m.label.size * _grown(m.label, result.last)
             inside += m.incident.magnitude.low <= truth <= m.incident.magnitude.high
             total += 1
     return inside, total
@@ -194,9 +198,9 @@ def onset_errors(results: list[Judged]) -> OnsetErrors:
     error, share, inside = [], [], 0
     for result in results:
         for m in scored(result).matches:
-            if m.incident is None or result.scan.span is None:
+            if m.incident is None:
                 continue
-            end = result.scan.span[1] if m.label.ended is None else m.label.ended
+            end = result.last if m.label.ended is None else m.label.ended
             off = abs((m.incident.onset - m.label.onset) / DAY)
             error.append(off)
             share.append(off / max((end - m.label.onset) / DAY, 1.0))

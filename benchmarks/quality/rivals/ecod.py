@@ -1,0 +1,16 @@
+"""pyod's ECOD (empirical cumulative distributions) on what load and season leave of the tags."""
+
+import numpy as np
+import pandas as pd
+from pyod.models.ecod import ECOD
+
+from benchmarks.quality.rivals import daily
+
+
+def alarms(hours: pd.DataFrame, until: pd.Timestamp) -> pd.Series:
+    """Its smoothed score, in standard deviations of the baseline's."""
+    days = daily.filled(daily.smoothed(daily.load_corrected(hours, until), 0.2), until)
+    baseline = np.asarray(days.index < until)
+    detector = ECOD().fit(days.to_numpy()[baseline])
+    score = pd.DataFrame({"score": detector.decision_function(days.to_numpy())}, index=days.index)
+    return daily.standardised(daily.smoothed(score, 0.2), until)["score"]

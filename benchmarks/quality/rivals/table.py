@@ -1,0 +1,34 @@
+"""The rivals by name. Their libraries are no part of sevenppb: `pip install -e ".[bench]"` brings them."""
+
+from importlib import import_module
+
+import pandas as pd
+
+from benchmarks.quality.rivals import daily
+from sevenppb.detect.fleet import Vessel
+from sevenppb.detect.quality.readings import Readings
+
+RIVALS = {
+    "EWMA on regressions on load and season": "ewma_regressions",
+    "EWMA on raw tags with harmonic season": "ewma_season",
+    "Shewhart chart": "shewhart",
+    "principal components, T² and SPE (scikit-learn)": "principal_components",
+    "isolation forest (scikit-learn)": "isolation_forest",
+    "ECOD (pyod)": "ecod",
+    "matrix profile (stumpy)": "matrix_profile",
+    "change points (ruptures)": "change_points",
+}
+ALWAYS = "always on"
+
+
+def scores(
+    vessel: Vessel, readings: Readings, until: pd.Timestamp, names: tuple[str, ...] = tuple(RIVALS)
+) -> dict[str, pd.Series]:
+    """What each rival makes of a vessel's steady hours, with the days before `until` for a baseline: a score
+    a day."""
+    hours = daily.running_hours(vessel, readings)
+    found = {
+        name: import_module(f"benchmarks.quality.rivals.{RIVALS[name]}").alarms(hours, until)
+        for name in names
+    }
+    return found | {ALWAYS: pd.Series(1.0, index=daily.daily_means(hours).index)}
