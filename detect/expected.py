@@ -77,8 +77,12 @@ def daily(
     index = pd.DatetimeIndex(seen.index)
     use = steady.to_numpy()
     healthy = use & np.asarray((index >= baseline[0]) & (index < baseline[1]))
-    fitted = fit.fit_health(at, seen, healthy)
-    off = fit.residuals(seen, model.expected(at, fitted.health))
+    unread = [
+        f for f in WATCHED if f in seen and seen[f][healthy].isna().all()
+    ]  # so nothing can be expected of it
+    read = seen.drop(columns=unread)
+    fitted = fit.fit_health(at, read, healthy)
+    off = fit.residuals(read, model.expected(at, fitted.health))
     features: tuple[str, ...] = tuple(off.columns)
     columns = seasonal.terms_of(index, at, healthy)
 

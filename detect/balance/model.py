@@ -106,7 +106,8 @@ def expected(at: Conditions, health: Health) -> Expected:
 
     passing = nozzle.mass_flux(at.steam_pressure, at.shell_pressure, steam.density_vapour(at.steam_pressure))
     supply = np.asarray(health.supply)
-    passing_reference = nozzle.mass_flux(supply, reference, steam.density_vapour(supply))
+    # a supply that reads below the shell passes nothing, and still gives a number
+    passing_reference = np.maximum(nozzle.mass_flux(supply, reference, steam.density_vapour(supply)), 1e-3)
     area = (steam_flow / (USUAL_STEAM * health.flow)) / (
         health.supply_capacity * np.maximum(passing / passing_reference, 1e-3)
     )

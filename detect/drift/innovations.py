@@ -109,7 +109,12 @@ def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -
             out[rows] = np.linalg.lstsq(own, inner[rows], rcond=1e-6)[0]
         scale = max(float(mad(out)), 1e-9)
     clipped = np.clip(out, -3 * scale, 3 * scale)
-    lag = float(yule_walker(clipped, order=1, method="mle", demean=False, result_object=True).rho[0])
+    moves = clipped.any()  # a reading that is typed in once and stays has no noise
+    lag = (
+        float(yule_walker(clipped, order=1, method="mle", demean=False, result_object=True).rho[0])
+        if moves
+        else 0.0
+    )
     # A short series says little of its autocorrelation: shrunk towards 0.5 as if by 20 more days, and
     # corrected for the known bias of order 1/n (Kendall 1954, Biometrika 41, 403).
     phi = (n * (lag + (1 + 3 * lag) / n) + 20 * 0.5) / (n + 20)

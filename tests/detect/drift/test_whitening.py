@@ -132,3 +132,9 @@ def test_odd_days_do_not_inflate_the_noise():
     series[::20] += 30.0
     found = innovations.estimate_noise(series, np.ones((200, 1)), np.array([np.inf]))
     assert found.sd < 1.8
+
+
+def test_a_reading_that_never_moves_has_hardly_any_noise():
+    found = innovations.estimate_noise(np.full(100, 3.0), np.ones((100, 1)), np.array([np.inf]))
+    assert 0 < found.sd < 1e-6
+    assert 0 <= found.phi < 1
