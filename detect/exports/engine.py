@@ -1,10 +1,11 @@
 """The engine that reads files: one in-memory database for one vessel, which spills to disk and never
 downloads."""
 
+import itertools
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ class Engine:
 
     db: duckdb.DuckDBPyConnection
     folder: Path
+    numbers: Iterator[int] = field(default_factory=itertools.count)
 
     def run(self, sql: str) -> None:
         """A statement without a result."""
@@ -35,7 +37,7 @@ class Engine:
 
     def table(self) -> str:
         """A name for a new table."""
-        return f"export_{self.row('SELECT count(*) FROM duckdb_tables()')[0]}"
+        return f"export_{next(self.numbers)}"
 
 
 @contextmanager

@@ -29,7 +29,7 @@ class Table:
     mark of comment lines within the data ("" for none); `time` are the columns that make the time: one, or
     date and clock; `ragged` where rows leave out their last empty
     cells; `quotes` where cells stand in quotes; `engine_skip` is `skip` as the engine counts it, which passes over
-    comment lines once it knows their mark."""
+    comment lines once it knows their mark; `lines` of data there are, where the head is the whole file."""
 
     delimiter: str
     skip: int
@@ -42,6 +42,7 @@ class Table:
     ragged: bool
     quotes: bool
     engine_skip: int
+    lines: int | None
 
 
 def is_number(text: str) -> bool:
@@ -81,8 +82,20 @@ def find(shown: str, head: Head, wanted: Sequence[str]) -> Table:
     quotes = any(line.count('"') > 1 for i, line in numbered if i >= skip)
     ragged = any(len(row) < width for row in sample) and not quotes
     passed = sum(line.lstrip().startswith("#") for line in head.lines[:skip]) if inside else 0
+    lines = len(rows) - start if head.whole else None
     return Table(
-        delimiter, skip, names, unit_row, descriptions, sample, inside, time, ragged, quotes, skip - passed
+        delimiter,
+        skip,
+        names,
+        unit_row,
+        descriptions,
+        sample,
+        inside,
+        time,
+        ragged,
+        quotes,
+        skip - passed,
+        lines,
     )
 
 

@@ -11,7 +11,6 @@ from sevenppb.detect.exports import columnar, delimited, form, head, values
 from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
-from sevenppb.detect.exports.header import Table
 from sevenppb.detect.exports.timestamps import TimeForm
 from sevenppb.detect.exports.values import Good
 
@@ -68,21 +67,21 @@ def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layo
     quotes = True
     while True:  # a file that is not what its head promises is read again, once for each way to mend it
         try:
-            source = _parsed(
-                engine, file, found, table, delimited.relation(path, file, table, quotes), wanted
-            )
+            source = _parsed(engine, file, found, delimited.relation(path, file, table, quotes), wanted)
         except duckdb.Error as error:
             if path != file.path or "state" not in str(error):
                 raise _unparsed(file, error) from None
             path = head.as_utf8(file, start.encoding, engine.folder)  # line ends of two kinds: made one
             continue
-        reasons = {row[0] for row in engine.rows("SELECT DISTINCT error_type FROM reject_errors")}
-        if "INVALID ENCODING" in reasons and path == file.path:
+        rejects = _rejects(engine)
+        if "INVALID ENCODING" in rejects.kinds and path == file.path:
             path = head.as_utf8(file, "cp1252", engine.folder)
-        elif "UNQUOTED VALUE" in reasons and quotes and not table.quotes:
+        elif "UNQUOTED VALUE" in rejects.kinds and quotes and not table.quotes:
             quotes = False  # a quote that is never closed would swallow the lines after it
         else:
-            return replace(source, notes=_rejected(engine, file, source.rows))
+            if table.lines != source.rows + rejects.lines:
+                delimited.confirm(engine, file, source.raw, table)
+            return replace(source, notes=_told(file, rejects, source.rows))
 
 
 def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
@@ -92,12 +91,8 @@ def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
     return ExportFault(f"{file.shown}: can't be read as a table ({reason}). Export it again as plain CSV.")
 
 
-def _parsed(
-    engine: Engine, file: ExportFile, found: Form, table: Table, relation: str, wanted: Sequence[str]
-) -> Source:
-    """The text export parsed into a table of its own: times t0.., tag's code, values v0.., texts x0.., good
-    g0.."""
-    engine.run("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
+def _parsed(engine: Engine, file: ExportFile, found: Form, relation: str, wanted: Sequence[str]) -> Source:
+    """The text export parsed into a table of its own: row numbers r, times t0.., tag's code, values v0.., kinds k0.."""
     source = _source(file, found, relation, wanted)
     held = [(i, v) for i, v in enumerate(source.values) if v and (source.code is None or i == 0)]
     picked = [
@@ -106,7 +101,6 @@ def _parsed(
     ]
     picked += [f"{source.code} AS code"] if source.code else []
     picked += [f"{value.number} AS v{i}, {value.kind} AS k{i}" for i, value in held]
-    delimited.confirm(engine, file, relation, table)
     name = engine.table()
     only = " WHERE code IS NOT NULL" if source.code and file.path.stat().st_size > FILTERED_BYTES else ""
     inner = f"SELECT {', '.join(picked)} FROM {relation}"
@@ -170,19 +164,38 @@ def strange_texts(engine: Engine, source: Source, position: int, tag: str) -> li
     return [row[0] for row in engine.rows(sql)]
 
 
-def _rejected(engine: Engine, file: ExportFile, rows: int) -> tuple[str, ...]:
-    """A sentence on the lines that don't fit the table; more than a tenth of them makes the export a
-    fault."""
-    sql = "SELECT count(DISTINCT line), min(line), arg_min(error_type, line), max(position(chr(10) IN csv_line)) FROM"
-    lines, first, reason, swallowed = engine.row(f"{sql} reject_errors")
-    if not lines:
+@dataclass(frozen=True)
+class Rejects:
+    """Lines that the engine could not fit into the table: how many, the first and why, all kinds of reasons, and
+    whether one swallowed others."""
+
+    lines: int
+    first: int
+    reason: str
+    kinds: tuple[str, ...]
+    swallowed: bool
+
+
+def _rejects(engine: Engine) -> Rejects:
+    """What the engine rejected since it was last asked."""
+    lines, first, reason, kinds, swallowed = engine.row(
+        "SELECT count(DISTINCT line), min(line), arg_min(error_type, line)::VARCHAR, list(DISTINCT error_type::VARCHAR), "
+        "max(position(chr(10) IN csv_line)) FROM reject_errors"
+    )
+    if lines:
+        engine.run("DROP TABLE reject_errors; DROP TABLE reject_scans")
+    return Rejects(lines, first or 0, reason or "", tuple(kinds or ()), bool(swallowed))
+
+
+def _told(file: ExportFile, rejects: Rejects, rows: int) -> tuple[str, ...]:
+    """A sentence on the rejected lines; more than a tenth of all makes the export a fault."""
+    if not rejects.lines:
         return ()
-    if swallowed:
-        raise ExportFault(
-            f"{file.shown}:{first}: a quote is opened here and not closed. Close it or export again."
-        )
-    reason = str(reason).lower()
-    what = f"{lines} lines don't fit the table and were left out (the first is line {first}: {reason})"
-    if lines > max(rows, 1) // 9:
-        raise ExportFault(f"{file.shown}:{first}: {what}: too many to go on. Export the file again.")
+    here = f"{file.shown}:{rejects.first}"
+    if rejects.swallowed:
+        raise ExportFault(f"{here}: a quote is opened here and not closed. Close it or export again.")
+    what = f"{rejects.lines} lines don't fit the table and were left out (the first is line {rejects.first}: "
+    what += f"{rejects.reason.lower()})"
+    if rejects.lines > max(rows, 1) // 9:
+        raise ExportFault(f"{here}: {what}: too many to go on. Export the file again.")
     return (f"{file.shown}: {what}.",)
