@@ -10,7 +10,7 @@ from jinja2 import BaseLoader, Environment, StrictUndefined, TemplateNotFound
 from markupsafe import Markup
 
 from sevenppb.detect.causes import GENERAL_CAUTION
-from sevenppb.reports.charts import evidence, fleet, proof, signature, style
+from sevenppb.reports.charts import evidence, fleet, proof, scatter, signature, style
 from sevenppb.reports.templates.read import read
 from sevenppb.reports.views.compare import CompareView
 from sevenppb.reports.views.digest import DigestView
@@ -71,6 +71,9 @@ def section_figures(section: Section) -> list[Figure]:
     """An incident's drawings in reading order."""
     svgs = [evidence.draw(chart, f"{section.anchor}-{n}") for n, chart in enumerate(section.charts)]
     found = _figures(section.charts, svgs)
+    if section.scatter is not None:
+        drawn = scatter.draw(section.scatter, f"{section.anchor}-scatter")
+        found.append(Figure(section.scatter.title, section.scatter.alt, Markup(style.screen(drawn))))
     if section.signature is not None:
         drawn = signature.draw(section.signature, f"{section.anchor}-signature")
         found.append(Figure(section.signature.title, section.signature.alt, Markup(style.screen(drawn))))

@@ -132,6 +132,16 @@ def amount(value: float | None, unit: str, shown_in: Units, *, digits: int = 2, 
     return f"{text}{SPACE}{shown.label}".rstrip()
 
 
+def move(feature: str, value: float, typical: float, unit: str, shown_in: Units) -> str:
+    """A feature's signed move by two digits, and by no more than one past what its instrument supports near
+    `typical` [unit]: "+0.29 °C"."""
+    shown = move_scale(unit, shown_in)
+    in_unit = value * shown.factor
+    supported = places(feature, shown, typical * shown.factor) + 1
+    text = number(in_unit, min(decimals_for_digits(in_unit, 2), supported), signed=True)
+    return f"{text}{SPACE}{shown.label}".rstrip()
+
+
 def interval(low: float, high: float, unit: str, shown_in: Units) -> str:
     """ "50 to 74 %": both ends with the same decimals; a dash where an end is missing."""
     if not (math.isfinite(low) and math.isfinite(high)):

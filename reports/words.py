@@ -81,7 +81,10 @@ def limit(found: LimitReached, until: pd.Timestamp | None) -> str:
     what = feature(found.what)
     if until is not None and found.at <= until:
         return f"{what} passed its limit on {day(found.at)}"
-    between = f" ({days(found.low, found.high)})" if found.low is not None and found.high is not None else ""
+    between = ""
+    if found.low is not None:
+        late = f"{day(found.low)} to beyond a year" if found.high is None else days(found.low, found.high)
+        between = f" ({late})"
     return f"at this pace {what} reaches its limit about {day(found.at)}{between}"
 
 
@@ -110,7 +113,8 @@ def lead(incidents: tuple[Incident, ...], vessels: int, failed: int) -> str:
     found = f"{scanned}; {count(len(incidents), 'incident')} found, {len(running)} still running{closed}."
     if not left:
         return found
-    return f"{found} First to look at: {left[0].vessel}, {cause(left[0].cause, left[0].role)}."
+    first = (running or left)[0]
+    return f"{found} First to look at: {first.vessel}, {cause(first.cause, first.role)}."
 
 
 def count(n: int, noun: str) -> str:

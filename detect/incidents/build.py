@@ -12,7 +12,7 @@ from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis.likelihood import Explanation
 from sevenppb.detect.expected import Days
-from sevenppb.detect.features import WATCHED, to_natural
+from sevenppb.detect.features import WATCHED, Watched, to_natural
 from sevenppb.detect.fleet import Cost
 from sevenppb.detect.incidents import projection, urgency
 from sevenppb.detect.incidents.episodes import Episode
@@ -51,7 +51,8 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     end = len(days.index) if episode.ended is None else episode.ended
     recent = np.flatnonzero((days.hours > 0) & (np.arange(len(days.index)) < end))[-RECENT:]
     at = _usual(days, recent)
-    evidence = _evidence(days, episode, recent)
+    bases = _bases(days, episode, recent)
+    evidence = _evidence(days, episode, bases)
     probability = 1.0 - episode.diagnosis.nothing
 
     limit = setting.limits["outlet_oxygen"]
@@ -70,7 +71,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         cause=best.cause,
         role=best.role,
         confidence=best.probability,
-        alternatives=_alternatives(episode.diagnosis.explanations),
+        alternatives=_alternatives(days, episode, bases),
         shape="intermittent" if episode.returned else change.shape,
         onset=days.index[change.onset],
         onset_interval=(days.index[change.onset_low], days.index[change.onset_high]),
@@ -148,31 +149,60 @@ def _oxygen_now(days: Days, recent: NDArray[np.intp]) -> float | None:
     return float(days.seen["outlet_oxygen"].iloc[recent].median())
 
 
-def _evidence(days: Days, episode: Episode, recent: NDArray[np.intp]) -> tuple[Evidence, ...]:
-    pattern = episode.diagnosis.explanations[0].pattern
+@dataclass(frozen=True)
+class _Base:
+    """A residual lately, on the test scale: as seen, and as it would be without the change. `place` is its column in
+    the explanations' patterns, `column` the one in Days."""
+
+    place: int
+    column: int
+    seen: float
+    without: float
+
+
+def _bases(days: Days, episode: Episode, recent: NDArray[np.intp]) -> tuple[_Base, ...]:
     change = episode.change
-    used = np.flatnonzero(np.isfinite(change.error))
     rows = []
-    for k, f in enumerate(used):
-        feature = WATCHED[days.features[f]]
+    for k, f in enumerate(np.flatnonzero(np.isfinite(change.error))):
         values = days.residual[recent, f] + days.balance[recent, f]
         if np.isnan(values).all():
             continue
         seen = float(np.nanmean(values))
         without = seen - float(change.effect[f] * np.mean(change.course[recent]))
-        told = without + float(pattern[k])
-        expected, observed, predicted = (
-            float(to_natural(feature, np.array(v))) for v in (without, seen, told)
-        )
-        z = float(change.effect[f] / change.error[f])
-        rows.append(Evidence(feature.name, feature.unit, expected, observed, z, predicted - expected))
+        rows.append(_Base(k, int(f), seen, without))
+    return tuple(rows)
+
+
+def _evidence(days: Days, episode: Episode, bases: tuple[_Base, ...]) -> tuple[Evidence, ...]:
+    best = episode.diagnosis.explanations[0]
+    change = episode.change
+    rows = []
+    for base in bases:
+        feature = WATCHED[days.features[base.column]]
+        expected, observed = (float(to_natural(feature, np.array(v))) for v in (base.without, base.seen))
+        z = float(change.effect[base.column] / change.error[base.column])
+        move = _move(feature, base, best)
+        rows.append(Evidence(feature.name, feature.unit, expected, observed, z, move))
     return tuple(sorted(rows, key=lambda e: -abs(e.z)))
 
 
-def _alternatives(explanations: tuple[Explanation, ...]) -> tuple[Alternative, ...]:
-    return tuple(
-        Alternative(e.cause, e.role, e.probability) for e in explanations[1:5] if e.probability >= 0.01
-    )
+def _move(feature: Watched, base: _Base, told: Explanation) -> float:
+    """The move that an explanation would make of a feature lately [its unit]."""
+    moved = base.without + float(told.pattern[base.place])
+    after, before = (float(to_natural(feature, np.array(v))) for v in (moved, base.without))
+    return after - before
+
+
+def _alternatives(days: Days, episode: Episode, bases: tuple[_Base, ...]) -> tuple[Alternative, ...]:
+    """The runner-up, and whatever else is not negligible, each with the moves that it would have made."""
+    rows = []
+    for n, told in enumerate(episode.diagnosis.explanations[1:5]):
+        if n > 0 and told.probability < 0.01:
+            break
+        features = [(days.features[base.column], base) for base in bases]
+        moves = tuple((name, _move(WATCHED[name], base, told)) for name, base in features)
+        rows.append(Alternative(told.cause, told.role, told.probability, moves))
+    return tuple(rows)
 
 
 def _magnitude(days: Days, episode: Episode, best: Explanation, at: Conditions) -> Magnitude:

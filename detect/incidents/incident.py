@@ -12,11 +12,12 @@ VesselState = Literal["scanned", "too-little-data", "failed"]
 
 @dataclass(frozen=True)
 class Alternative:
-    """Another cause that the same evidence allows."""
+    """Another cause, and the moves (feature, [unit of its evidence]) that it would have made."""
 
     cause: str
     role: str | None
     confidence: float
+    moves: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from sevenppb.reports.charts import style, thin
 from sevenppb.reports.views.series import EvidenceChart, Mark
 
 HEIGHT = 190
+FOOT = 4  # height of an outage's bar
 _UTC = alt.Scale(type="utc")
 _FROM_DATA = alt.Scale(zero=False)
 _BREAK: Final = "break-paths-show-path-domains"
@@ -31,6 +32,9 @@ def specification(chart: EvidenceChart) -> dict[str, Any]:
     if chart.flagged is not None:
         layers.extend(_mark("flag", up=True))
         data["flag"] = [_stretch(chart.flagged)]
+    if chart.outages:
+        layers[:0] = _outages()
+        data["outages"] = [_stretch(mark) for mark in chart.outages]
     shown = [mark for mark in chart.work if chart.days[0] <= mark.start <= chart.days[-1]]
     if shown:
         layers.extend(_mark("work", up=False))
@@ -52,16 +56,7 @@ def _day(field: str = "day") -> alt.X:
 
 
 def _value(field: str, unit: str) -> alt.Y:
-    # the unit stands upright over the axis, where it costs no width on a phone
-    axis = alt.Axis(
-        tickCount=5,
-        minExtent=style.VALUE_WIDTH,
-        titleAngle=0,
-        titleAlign="left",
-        titleX=-style.VALUE_WIDTH,
-        titleY=-10,
-    )
-    return alt.Y(f"{field}:Q", scale=_FROM_DATA, title=unit, axis=axis)
+    return alt.Y(f"{field}:Q", scale=_FROM_DATA, title=unit, axis=style.value_axis())
 
 
 def _band(unit: str) -> alt.Chart:
@@ -90,6 +85,16 @@ def _shade() -> alt.Chart:
     shade = base.mark_rect(color=style.MUTED, opacity=0.22)
     drawn: alt.Chart = shade.encode(x=_day("start"), x2="end:T")
     return drawn
+
+
+def _outages() -> tuple[alt.Chart, alt.Chart]:
+    """A pale stretch on a bar at the foot: the onset's shade has no bar."""
+    base = alt.Chart(alt.NamedData("outages"))
+    pale = base.mark_rect(color=style.GRID, opacity=0.6).encode(x=_day("start"), x2="end:T")
+    bar = base.mark_rect(color=style.MUTED).encode(
+        x=_day("start"), x2="end:T", y=alt.value(HEIGHT - FOOT), y2=alt.value(HEIGHT)
+    )
+    return pale, bar
 
 
 def _mark(name: str, *, up: bool) -> tuple[alt.Chart, alt.Chart]:

@@ -11,6 +11,8 @@ from sevenppb.detect.incidents.incident import Consequence, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.limits import limits_of
+from sevenppb.reports.views.reasons import reasons
+from sevenppb.reports.views.scatter import ScatterChart, scatter_chart
 from sevenppb.reports.views.series import EvidenceChart, SignatureChart, evidence_charts, signature_chart
 
 SMALLEST_EXCESS = 0.05  # ppb; less would be shown as none
@@ -37,6 +39,7 @@ class Section:
     meaning: str
     facts: tuple[tuple[str, str], ...]
     charts: tuple[EvidenceChart, ...]
+    scatter: ScatterChart | None
     signature: SignatureChart | None
     evidence: tuple[EvidenceRow, ...]
     alternatives: tuple[str, ...]
@@ -58,6 +61,7 @@ def section(
     until: pd.Timestamp | None,
 ) -> Section:
     """All of one incident in words, rows and chart records; `described` is the vessel in the fleet file."""
+    charts = evidence_charts(vessel, incident, limits_of(described), described.work, units)
     return Section(
         anchor=anchor(incident),
         id=incident.id,
@@ -65,7 +69,8 @@ def section(
         sentence=words.sentence(incident, units, until),
         meaning=CAUSES[incident.cause].meaning,
         facts=_facts(incident, cost, units, until),
-        charts=evidence_charts(vessel, incident, limits_of(described), described.work, units),
+        charts=charts,
+        scatter=scatter_chart(vessel, incident, charts[0].feature, units) if charts else None,
         signature=signature_chart(incident),
         evidence=tuple(
             EvidenceRow(
@@ -78,10 +83,7 @@ def section(
                 incident.evidence, key=lambda row: abs(row.z) if math.isfinite(row.z) else -1.0, reverse=True
             )
         ),
-        alternatives=tuple(
-            f"{words.cause(row.cause, row.role)} ({numbers.percent(row.confidence)})"
-            for row in incident.alternatives
-        ),
+        alternatives=reasons(incident, units),
         checks=incident.checks,
         cautions=incident.cautions,
     )

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from sevenppb.detect.fleet import Work
@@ -12,6 +13,7 @@ from sevenppb.reports.numbers import Units
 
 BAND_WIDTH = 2.0  # standard uncertainties to each side
 CHARTS_PER_INCIDENT = 3
+SHORTEST_OUTAGE = 3  # days; shorter ones would be slivers
 SMALLEST_CHARTED_Z = 2.0  # the second and third chart are only worth their space where something moved
 
 
@@ -40,6 +42,7 @@ class EvidenceChart:
     onset: Mark | None
     flagged: Mark | None
     work: tuple[Mark, ...]
+    outages: tuple[Mark, ...]
     limit: float | None
 
 
@@ -127,7 +130,20 @@ def feature_chart(
         onset=onset,
         flagged=flagged,
         work=work,
+        outages=outages(daily),
         limit=_limit_in_sight(limit, observed, shown, decimals),
+    )
+
+
+def outages(daily: pd.DataFrame) -> tuple[Mark, ...]:
+    """Stretches of at least SHORTEST_OUTAGE days without a steady hour, first and last day."""
+    idle = (daily["hours"] <= 0).to_numpy()
+    days = pd.DatetimeIndex(daily.index)
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], idle, [False]))))
+    return tuple(
+        Mark("outage", _iso(days[start]), _iso(days[end - 1]))
+        for start, end in zip(edges[::2], edges[1::2], strict=True)
+        if end - start >= SHORTEST_OUTAGE
     )
 
 

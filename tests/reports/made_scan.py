@@ -40,6 +40,7 @@ def daily(onset: pd.Timestamp | None, days: int, rng: np.random.Generator) -> pd
     index = pd.date_range(START, periods=days, freq="D")
     frame = pd.DataFrame({"hours": rng.integers(12, 25, days).astype(float)}, index=index)
     year = np.sin(2 * np.pi * np.arange(days) / 365.25)
+    frame["flow"] = 40 + 8 * np.cos(np.arange(days) / 9.0)
     past = np.zeros(days) if onset is None else np.clip((index - onset).days / 60, 0, 1)
     for name, (_, usual, noise, move) in FEATURES.items():
         expected = usual + 2 * noise * year
@@ -52,7 +53,8 @@ def daily(onset: pd.Timestamp | None, days: int, rng: np.random.Generator) -> pd
     for slug in ("choked-vent", "air-in-leakage"):
         frame[f"chart_{slug}"] = 2.5 * past
     outage = slice(200, 214)
-    columns = [c for c in frame.columns if c.startswith(("observed", "residual"))]
+    frame.iloc[outage, frame.columns.get_loc("hours")] = 0.0
+    columns = [c for c in frame.columns if c.startswith(("observed", "residual", "flow"))]
     frame.iloc[outage, [frame.columns.get_loc(c) for c in columns]] = np.nan
     return frame
 
@@ -68,8 +70,15 @@ def incident(rank: int, vessel: str, **changes: object) -> Incident:
         "role": None,
         "confidence": 0.91,
         "alternatives": (
-            Alternative("air-in-leakage", None, 0.06),
-            Alternative("sensor-drift", "vent_temperature", 0.02),
+            Alternative(
+                "air-in-leakage",
+                None,
+                0.06,
+                (("vent_temperature", 0.2), ("outlet_oxygen", 5.0), ("subcooling", 0.4)),
+            ),
+            Alternative(
+                "sensor-drift", "vent_temperature", 0.02, (("vent_temperature", -6.3), ("outlet_oxygen", 0.0))
+            ),
         ),
         "shape": "ramp",
         "onset": day("2025-09-03"),

@@ -1,12 +1,13 @@
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import made_scan
 import numpy as np
 
 from sevenppb.detect.incidents.incident import Magnitude
 from sevenppb.detect.settings import DEFAULTS
-from sevenppb.reports.charts import evidence, signature, style, thin
+from sevenppb.reports.charts import evidence, scatter, signature, style, thin
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.scan import scan_view
 from sevenppb.reports.views.series import SignatureChart, SignatureRow, evidence_charts
@@ -58,6 +59,26 @@ def test_each_chart_has_its_unit_on_the_axis_and_a_dot_a_day() -> None:
     paths = [node.get("d", "") for node in drawn.iter("{http://www.w3.org/2000/svg}path")]
     days_drawn = [row for row in thin.rows(chart) if row["observed"] is not None]
     assert max(path.count("Z") for path in paths) == len(days_drawn)
+
+
+def test_days_before_are_dashes_and_days_after_dots() -> None:
+    assert SECTION.scatter is not None
+    drawn = ET.fromstring(scatter.draw(SECTION.scatter, "s"))
+    paths = list(drawn.iter("{http://www.w3.org/2000/svg}path"))
+    caps = {
+        path.get("stroke-linecap"): path.get("d", "")
+        for path in paths
+        if path.get("stroke-width") in ("2", "3.6")
+    }
+    assert caps["butt"].count("M") == len(SECTION.scatter.before)
+    assert caps["round"].count("M") == len(SECTION.scatter.after)
+
+
+def test_outages_have_a_bar_of_their_own() -> None:
+    with_outage, without = SECTION.charts[0], replace(SECTION.charts[0], outages=())
+    assert [mark.start for mark in with_outage.outages] == ["2024-07-19"]
+    drawn = [evidence.draw(chart, "c").count(f"v{evidence.FOOT}h") for chart in (with_outage, without)]
+    assert drawn == [1, 0]
 
 
 def test_drawings_share_a_page_without_sharing_ids_or_styles() -> None:

@@ -48,6 +48,18 @@ def test_lead_counts_vessels_and_what_still_runs() -> None:
     assert words.lead((), 1, 0) == ("1 vessel scanned; no change stands out from chance, load and season.")
 
 
+def test_the_first_to_look_at_still_runs() -> None:
+    over = incident(1, "DA-1", ended=day("2025-10-01"), state="eased")
+    there = incident(2, "DA-2", cause="heat-loss")
+    assert words.lead((over, there), 2, 0).endswith("First to look at: DA-2, heat loss.")
+    assert words.lead((over,), 1, 0).endswith("First to look at: DA-1, choked vent.")
+
+
+def test_an_open_end_of_a_projection_is_said() -> None:
+    late = LimitReached("outlet_oxygen", day("2026-01-20"), day("2026-01-08"), None)
+    assert words.limit(late, day("2025-12-31")).endswith("about 20 Jan 2026 (8 Jan 2026 to beyond a year)")
+
+
 def test_days_name_a_year_once() -> None:
     assert words.days(day("2025-08-29"), day("2025-09-09")) == "29 Aug to 9 Sep 2025"
     assert words.days(day("2025-12-29"), day("2026-01-09")) == "29 Dec 2025 to 9 Jan 2026"
