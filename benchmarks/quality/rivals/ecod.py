@@ -11,6 +11,10 @@ def alarms(hours: pd.DataFrame, until: pd.Timestamp) -> pd.Series:
     """Its smoothed score, in standard deviations of the baseline's."""
     days = daily.filled(daily.smoothed(daily.load_corrected(hours, until), 0.2), until)
     baseline = np.asarray(days.index < until)
-    detector = ECOD().fit(days.to_numpy()[baseline])
-    score = pd.DataFrame({"score": detector.decision_function(days.to_numpy())}, index=days.index)
+    values = days.to_numpy()
+    detector = ECOD().fit(values[baseline])
+    # It ranks what it is asked about together with the baseline: a day at a time, so that none is judged by
+    # later ones.
+    later = [float(detector.decision_function(row[None, :])[0]) for row in values[~baseline]]
+    score = pd.DataFrame({"score": [*detector.decision_scores_, *later]}, index=days.index)
     return daily.standardised(daily.smoothed(score, 0.2), until)["score"]

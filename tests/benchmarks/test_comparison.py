@@ -1,0 +1,139 @@
+"""The benchmark of detection in its smallest size: fleets, scans, two rivals, tables, drawings, page."""
+
+import argparse
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from benchmarks.quality import __main__ as command
+from benchmarks.quality import charts, compare, page, readings
+from benchmarks.quality.compare import Compared
+from benchmarks.quality.rivals import table
+from sevenppb.synthetic import simulation
+from sevenppb.synthetic.faults import Fault
+from sevenppb.synthetic.simulation import FleetPlan, PlannedFault
+
+ROOT = Path(__file__).parents[2]
+TINY = ["--vessels", "2", "--healthy", "1", "--days", "230", "--minutes", "60", "--baseline", "100"]
+
+
+@pytest.fixture(scope="module")
+def compared() -> Compared:
+    plan = FleetPlan(
+        vessels=2,
+        healthy=1,
+        days=230,
+        step_minutes=60,
+        baseline_days=100,
+        roles="all",
+        causes=("fouled-sprays",),
+    )
+    rivals = tuple(
+        name for name, module in table.RIVALS.items() if module in ("shewhart", "ewma_regressions")
+    )
+    return compare.compared("every instrument", plan, (7,), (8,), 2, rivals)
+
+
+def test_every_way_of_watching_is_judged_on_the_same_faults(compared: Compared) -> None:
+    own, *rivals = compared.outcomes
+    assert own.name == "sevenppb"
+    assert [o.name for o in rivals][-1] == table.ALWAYS
+    assert {o.faults for o in compared.outcomes} == {1}
+    assert {o.false.vessel_years for o in compared.outcomes} == {own.false.vessel_years}
+    assert own.named is not None
+    assert all(o.named is None for o in rivals)
+    assert compared.allowed >= 0.1
+
+
+def test_always_on_finds_all_and_cries_wolf_all_the_time(compared: Compared) -> None:
+    always = compared.outcomes[-1]
+    assert always.found == always.faults
+    assert always.false.per_year > 4.0
+
+
+def test_the_page_gets_its_tables_and_drawings(compared: Compared, tmp_path: Path) -> None:
+    found = (ROOT / "docs" / "detection.md").read_text(encoding="utf-8")
+    (tmp_path / "detection.md").write_text(found, encoding="utf-8")
+    ways, bins = page.ways_table([compared]), page.reliability_bins([compared])
+    drawings = {"detection": charts.ways([compared]), "reliability": charts.reliability(bins)}
+    asked = argparse.Namespace(
+        seeds=(7,),
+        tuning_seeds=(8,),
+        vessels=2,
+        healthy=1,
+        days=230,
+        minutes=60,
+        baseline=100,
+        tuning_vessels=2,
+    )
+    texts = {"facts-every": page.listed(page.facts(compared)), "run": page.run_sentence([compared], asked)}
+    page.write(tmp_path, {"ways": ways, "causes-every": page.causes_table(compared)}, texts, drawings)
+    written = (tmp_path / "detection.md").read_text(encoding="utf-8")
+    for text in (
+        "| sevenppb | ",
+        "| fouled sprays | 1 |",
+        "False incidents while nothing was wrong",
+        "seeds 7, 2 vessels",
+    ):
+        assert text in written
+    images = tmp_path / "images"
+    assert {p.name for p in images.iterdir()} == {
+        "detection.svg", "reliability.svg", "detection-ways.csv", "detection-causes-every.csv",
+    }  # fmt: skip
+    assert "Shewhart chart" in (images / "detection.svg").read_text(encoding="utf-8")
+
+
+def test_a_page_without_a_place_says_so() -> None:
+    with pytest.raises(ValueError, match="measured: ways"):
+        page.filled("nothing here", {"ways": "a table"})
+
+
+def test_the_command_runs_alone(capsys: pytest.CaptureFixture[str]) -> None:
+    command.main(["--seeds", "7", "--alone", *TINY])
+    said = capsys.readouterr().out
+    assert "every instrument" in said
+    assert "drawn instruments" in said
+    assert "right cause first" in said
+
+
+def test_stuck_readings_are_found_as_in_exports() -> None:
+    """Also behind a gauge transmitter, whose reading with a barometer added no longer stands still."""
+    specs = simulation.drawn_specs(FleetPlan(seed=3, vessels=8))
+    gauge = next(spec for spec in specs if spec.gauge_transmitters)
+    fault = Fault("sensor-stuck", 40.0, 40.0, None, "step", 0.0, "", "shell_pressure")
+    plan = FleetPlan(
+        seed=3,
+        vessels=1,
+        specs=(gauge,),
+        faults=(PlannedFault(0, fault),),
+        roles="all",
+        days=60,
+        bad_values=False,
+    )
+    (made,) = simulation.simulate(plan)
+    vessel = readings.vessel_of(made, 30)
+    (stuck,) = readings.readings_of(made, vessel).stuck
+    assert stuck.role == "shell_pressure"
+    assert abs(stuck.start - made.labels[0].onset).total_seconds() < 3600
+
+
+def test_the_matrix_profile_sees_a_shift() -> None:
+    """Its compiler takes half a minute: left out, in a process of its own."""
+    pytest.importorskip("stumpy")
+    code = (
+        "import sys; sys.path[:0] = sys.argv[1:]\n"
+        "import test_rivals as t\nfrom benchmarks.quality.rivals import matrix_profile as m\n"
+        "m.daily.load_corrected = lambda hours, until, f=m.daily.load_corrected: f(hours, until)[['storage_temperature']]\n"
+        "a, b = m.alarms(t.hours(3.0), t.UNTIL), m.alarms(t.hours(0.0), t.UNTIL)\n"
+        "print(a.iloc[-5:].min() > 2 * b[b.index >= t.UNTIL].max(), (a.iloc[:105] == b.iloc[:105]).all())"
+    )
+    done = subprocess.run(
+        [sys.executable, "-W", "ignore", "-c", code, str(ROOT), str(Path(__file__).parent)],
+        env={"NUMBA_DISABLE_JIT": "1", "OPENBLAS_NUM_THREADS": "1", "PATH": ""},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stdout.split() == ["True", "True"], done.stderr
