@@ -16,7 +16,7 @@ from sevenppb.synthetic.faults import Fault
 from sevenppb.synthetic.simulation import FleetPlan, PlannedFault
 
 ROOT = Path(__file__).parents[2]
-TINY = ["--vessels", "2", "--healthy", "1", "--days", "230", "--minutes", "60", "--baseline", "100"]
+TINY = ["--vessels", "1", "--healthy", "1", "--days", "230", "--minutes", "60", "--baseline", "100"]
 
 
 @pytest.fixture(scope="module")
