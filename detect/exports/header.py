@@ -11,12 +11,11 @@ from sevenppb.detect import units
 from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import form, timestamps
 from sevenppb.detect.exports.head import Head
-from sevenppb.detect.exports.values import BAD_WORDS, NumberForm
+from sevenppb.detect.exports.values import BAD_WORDS, FORMS
 
 DELIMITERS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma"}
-_SAMPLE = 400  # rows that decide the form
+_SAMPLE = 300  # rows that decide the form
 _MOST_HEADERS = 4
-_LOOSE = (NumberForm(".", ","), NumberForm(",", "."), NumberForm(",", " "), NumberForm(".", "'"))
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?( ?[AaPp]\.?[Mm]\.?)?")
 
 Rows = list[list[str]]
@@ -47,7 +46,7 @@ class Table:
 
 def is_number(text: str) -> bool:
     """Whether a text is a number in any of the usual forms."""
-    return any(f.is_number(text) for f in _LOOSE)
+    return any(form.is_number(text) for form in FORMS)
 
 
 def find(shown: str, head: Head, wanted: Sequence[str]) -> Table:
@@ -119,7 +118,7 @@ def _delimiter(shown: str, lines: list[str]) -> str:
         if width < 2:
             continue
         even = [row for row in rows if len(row) == width]
-        cells = [cell for row in even[:50] for cell in row[:200]]
+        cells = [cell for row in even[:30] for cell in row[:200]]
         read = sum(_readable(cell) for cell in cells) / len(cells)
         if (this := read * len(even) / len(rows)) > score:
             best, score = delimiter, this

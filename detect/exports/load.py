@@ -178,10 +178,11 @@ class Rejects:
 
 def _rejects(engine: Engine) -> Rejects:
     """What the engine rejected since it was last asked."""
-    lines, first, reason, kinds, swallowed = engine.row(
-        "SELECT count(DISTINCT line), min(line), arg_min(error_type, line)::VARCHAR, list(DISTINCT error_type::VARCHAR), "
-        "max(position(chr(10) IN csv_line)) FROM reject_errors"
+    columns = (
+        "count(DISTINCT line), min(line), arg_min(error_type, line)::VARCHAR",
+        "list(DISTINCT error_type::VARCHAR), max(position(chr(10) IN csv_line))",
     )
+    lines, first, reason, kinds, swallowed = engine.row(f"SELECT {', '.join(columns)} FROM reject_errors")
     if lines:
         engine.run("DROP TABLE reject_errors; DROP TABLE reject_scans")
     return Rejects(lines, first or 0, reason or "", tuple(kinds or ()), bool(swallowed))

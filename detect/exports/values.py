@@ -1,6 +1,7 @@
 """Text → number, or the reason why it is none: decimal and thousands marks, words for bad values, quality
 codes."""
 
+import functools
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -43,67 +44,60 @@ BAD_QUALITY_WORDS = (
     "STALE",
 )  # fmt: skip
 
-_PLAIN = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_EXPONENT = r"(?:[eE][+-]?\d+)?"
+_CANDIDATE = re.compile(r"[+-−]?[\d.,'’ \u00a0\u202f]*\d[\d.,'’ \u00a0\u202f]*" + _EXPONENT)
 
 
 @dataclass(frozen=True)
 class NumberForm:
-    """How a file writes numbers: the decimal mark and the thousands mark ("" for none)."""
+    """How a file writes numbers: the decimal mark, and the marks between thousands ("" for none)."""
 
     decimal: str
     thousands: str
 
     def words(self) -> str:
-        shown = {",": "comma", ".": "point"}[self.decimal]
-        groups = {"": "", " ": ", blanks", "'": ", apostrophes"}.get(self.thousands, f', "{self.thousands}"')
-        return f"decimal {shown}{groups} between thousands" if groups else f"decimal {shown}"
+        names = {",": "comma", ".": "point", "": "", " ": "blanks", "'": "apostrophes"}
+        between = names[self.thousands[:1]]
+        return f"decimal {names[self.decimal]}" + (f", {between} between thousands" if between else "")
 
-    def plain(self, text: str) -> str:
-        """The text with a decimal point and no thousands marks."""
-        bare = text.strip().replace("\u00a0", " ").replace("\u202f", " ").replace("−", "-")
+    @functools.cached_property
+    def pattern(self) -> str:
+        """What a number looks like, as a regular expression that Python and the engine read alike."""
+        mark = re.escape(self.decimal)
+        plain = rf"\d+(?:{mark}\d*)?|{mark}\d+"
         if self.thousands:
-            bare = bare.replace(self.thousands, "").replace("’", "'" if self.thousands != "'" else "")
-        return bare.replace(self.decimal, ".")
+            plain = rf"\d{{1,3}}(?:[{self.thousands}]\d{{3}})+(?:{mark}\d*)?|{plain}"
+        return rf"[+-]?(?:{plain}){_EXPONENT}"
 
     def is_number(self, text: str) -> bool:
-        return re.fullmatch(_PLAIN, self.plain(text)) is not None
+        return re.fullmatch(self.pattern, text.strip()) is not None
+
+
+_BLANKS, _APOSTROPHES = " \u00a0\u202f", "'’"
+FORMS = (
+    NumberForm(".", ""), NumberForm(",", ""), NumberForm(".", ","), NumberForm(",", "."), NumberForm(",", _BLANKS),
+    NumberForm(".", _BLANKS), NumberForm(".", _APOSTROPHES), NumberForm(",", _APOSTROPHES),
+)  # fmt: skip
 
 
 def number_form(samples: Iterable[str], delimiter: str) -> NumberForm:
-    """The form in which these texts are written. Where a comma stands before three digits only ("1,234"), it
-    is the decimal mark unless the file's delimiter is a comma too (then such a number had to be quoted, as
-    spreadsheets do with thousands)."""
-    texts = [t.strip().lstrip("+-−").replace("\u00a0", " ").replace("\u202f", " ") for t in samples]
-    texts = [t for t in texts if re.fullmatch(r"[\d.,'’ ]+(?:[eE][+-]?\d+)?", t) and re.search(r"\d", t)]
-    blanks = " " if any(re.search(r"\d \d{3}(?!\d)", t) for t in texts) else ""
-    blanks = "'" if any(re.search(r"\d['’]\d{3}(?!\d)", t) for t in texts) else blanks
-    comma = [t for t in texts if "," in t]
-    point = [t for t in texts if "." in t]
-    both = [t for t in texts if "," in t and "." in t]
-    if both:
-        last = max(".,", key=lambda mark: sum(t.rfind(mark) > t.rfind(",."[mark == ","]) for t in both))
-        return NumberForm(last, "," if last == "." else ".")
-    if any(t.count(",") > 1 for t in comma) or (comma and point):
-        return NumberForm(".", ",")
-    if any(t.count(".") > 1 for t in point):
-        return NumberForm(",", ".")
-    if comma:
-        grouped = all(re.fullmatch(r"[1-9]\d{0,2},\d{3}", t) for t in comma)
-        return NumberForm(".", ",") if grouped and delimiter == "," else NumberForm(",", blanks)
-    return NumberForm(".", blanks)
+    """The form in which all of these texts, or most, are written; of several that fit equally the first of FORMS.
+    Where a comma stands before three digits only ("1,234"), it is the decimal mark unless the file's delimiter is a
+    comma too (then such a number had to be quoted, as spreadsheets do with thousands)."""
+    texts = {t for t in map(str.strip, samples) if _CANDIDATE.fullmatch(t)}
+    order = [FORMS[0], FORMS[2], FORMS[1], *FORMS[3:]] if delimiter == "," else FORMS
+    return max(order, key=lambda form: sum(map(form.is_number, texts)))
 
 
 def number_sql(column: str, form: NumberForm) -> str:
-    """The column's text as DOUBLE, NULL where it is no number."""
-    text = column
-    marks = form.thousands + (
-        "\u00a0\u202f" if form.thousands == " " else "’" if form.thousands == "'" else ""
-    )
-    if marks:
-        text = f"translate({text}, {literal(marks)}, '')"
-    if form.decimal != ".":
-        text = f"replace({text}, {literal(form.decimal)}, '.')"
-    return f"TRY_CAST({text} AS DOUBLE)"
+    """The column's text as DOUBLE, NULL where it is no number in this form: another form's number is never guessed."""
+    if form.thousands:
+        bare = f"translate({column}, {literal(form.decimal + form.thousands)}, '.')"
+        fits = f"regexp_full_match(trim({column}), {literal(form.pattern)})"
+        return f"TRY_CAST(CASE WHEN {fits} THEN {bare} END AS DOUBLE)"
+    if form.decimal == ",":
+        return f"TRY_CAST(translate({column}, ',.', '.?') AS DOUBLE)"
+    return f"TRY_CAST({column} AS DOUBLE)"
 
 
 def kind_sql(number: str, text: str | None, good: str | None) -> str:
