@@ -17,9 +17,14 @@ def rows(scan):
 
 
 @pytest.fixture(scope="module")
-def few(made):
+def five_tags(made):
     made = made["healthy"]
-    return rows(made_vessels.scanned(replace(made, readings=made.readings[FIVE_TAGS])))
+    return made_vessels.scanned(replace(made, readings=made.readings[FIVE_TAGS]))
+
+
+@pytest.fixture
+def few(five_tags):
+    return rows(five_tags)
 
 
 @pytest.fixture
@@ -90,9 +95,7 @@ def test_what_is_found_is_larger_than_the_smallest_visible(scan_of):
         assert found.magnitude.high > rows(scan_of(cause))[cause].smallest
 
 
-def test_five_tags_are_scanned_and_say_what_they_assume(made):
-    made = made["healthy"]
-    scan = made_vessels.scanned(replace(made, readings=made.readings[FIVE_TAGS]))
-    assert scan.state == "scanned"
-    assert scan.incidents == ()
-    assert any(note.startswith("these tags don't determine ") for note in scan.notes)
+def test_five_tags_are_scanned_and_say_what_they_assume(five_tags):
+    assert five_tags.state == "scanned"
+    assert five_tags.incidents == ()
+    assert any(note.startswith("these tags don't determine ") for note in five_tags.notes)
