@@ -164,5 +164,9 @@ def _told(
     change = changes.fit_change(days, white, first.since, group.alarms[-1].day, end)
     diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
     # Alarms before the change could have begun were chance.
-    alarms = tuple(a for a in group.alarms if a.day >= change.onset_low) or group.alarms[-1:]
+    alarms = tuple(a for a in group.alarms if a.day >= change.onset_low)
+    if not alarms:
+        alarms = group.alarms
+        change = changes.fit_change(days, white, first.since, first.day, end)
+        diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
     return Episode(alarms, change, diagnosis, group.ended, group.returned or change.shape == "intermittent")
