@@ -33,7 +33,7 @@ _VENT = (
     "The vent discharges hot steam and may cough water: keep clear of its outlet. "
     "Only licensed or authorised staff change a vent or relief path, under local codes."
 )
-_ENTRY = "A vessel is a confined space, possibly short of oxygen: entry only with isolation, gas test, permit and standby."
+_ENTRY = "A vessel is a confined space, possibly short of oxygen: entry only with isolation, gas test, permit, standby."
 _WELD = (
     "Deaerator welds are known to crack: an internal inspection should follow the local code's weld examination "
     "(National Board Bulletin, April 1988)."
@@ -65,10 +65,10 @@ _TABLE = (
         "worn sprays",
         "spray flow area gained",
         "fraction",
-        "Spray valves are worn, broken or their springs have relaxed: less differential, a coarse spray, poorer heating.",
+        "Spray valves are worn, broken or their springs have relaxed: less differential, a coarse spray, poor heating.",
         (
             "Compare the spray differential at today's flow with the value at the same flow in the baseline.",
-            "Compare storage temperature with saturation at shell pressure at low load, where a weak spray shows first.",
+            "Compare storage temperature with saturation at shell pressure at low load, where weak sprays show first.",
             "At the next planned outage, have spray springs, seats and stems inspected.",
         ),
         (_HOT, _ENTRY, _WELD),
@@ -81,7 +81,7 @@ _TABLE = (
         "choked vent",
         "vent area lost",
         "fraction",
-        "The vent line, orifice or vent condenser passes less: gases stay inside and oxygen rises everywhere in the shell.",
+        "The vent line, orifice or vent condenser passes less: gases stay inside and oxygen rises all over the shell.",
         (
             "Look at the vent outlet from a safe place: is the plume as strong as usual?",
             "Feel for or measure the vent line's surface temperature along its length with an infrared thermometer.",

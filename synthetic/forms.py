@@ -228,9 +228,8 @@ def _write(path: Path, table: pa.Table, form: Form, labels: list[str]) -> None:
     body = pa.BufferOutputStream()
     pc_csv.write_csv(table, body, options)
     content = body.getvalue().to_pybytes()
+    content = head.encode() + content
     if form.encoding != "utf-8":
-        content = (head + content.decode()).encode(form.encoding)
-    else:
-        content = head.encode() + content
+        content = content.decode().encode(form.encoding)
     # the time of packing is left out, so that the same plan gives the same bytes
     path.write_bytes(gzip.compress(content, compresslevel=1, mtime=0) if form.packed else content)

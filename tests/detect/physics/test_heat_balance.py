@@ -87,7 +87,7 @@ def test_uncertainties_are_those_of_simulated_meters(follows):
         **{name: read(stream) for name, (_, stream) in truth.streams().items()},
         loss=50e3 + rng.standard_normal(n) * 10e3,
     )
-    missing, sd = heat.mass_closure(truth)
+    _, sd = heat.mass_closure(truth)
     assert abs(heat.mass_closure(many)[0].std() / float(sd) - 1.0) < 0.02
     assert abs(heat.steam_needed(many).std() / float(heat.closing_sd(truth, "steam")) - 1.0) < 0.02
     vents, expected = heat.vent_by_balance(many), float(heat.closing_sd(truth, "vent"))
