@@ -10,7 +10,7 @@ from jinja2 import BaseLoader, Environment, StrictUndefined, TemplateNotFound
 from markupsafe import Markup
 
 from sevenppb.detect.causes import GENERAL_CAUTION
-from sevenppb.reports.charts import evidence, fleet, proof, scatter, signature, style
+from sevenppb.reports.charts import evidence, fleet, proof, scatter, signature, style, zoom
 from sevenppb.reports.templates.read import read
 from sevenppb.reports.views.compare import CompareView
 from sevenppb.reports.views.digest import DigestView
@@ -22,11 +22,12 @@ from sevenppb.reports.views.series import EvidenceChart
 
 @dataclass(frozen=True)
 class Figure:
-    """A drawing with its words."""
+    """A drawing with its words; `zoom` is what the page's script needs to draw it over fewer days."""
 
     title: str
     alt: str
     svg: Markup
+    zoom: dict[str, Any] | None = None
 
 
 class _PackageTemplates(BaseLoader):
@@ -39,8 +40,9 @@ class _PackageTemplates(BaseLoader):
             raise TemplateNotFound(template) from error
 
 
-def page(template: str, script: str | None = None, **values: Any) -> bytes:
-    """Render `template` with the shared style and `script` inside, allowed by their hashes alone."""
+def page(template: str, scripts: tuple[str, ...] = (), **values: Any) -> bytes:
+    """Render `template` with the shared style and the texts of `scripts` inside, allowed by their hashes
+    alone."""
     # select_autoescape would not escape a name that ends in .j2, so escaping is on for everything
     environment = Environment(
         autoescape=True,
@@ -49,14 +51,19 @@ def page(template: str, script: str | None = None, **values: Any) -> bytes:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    css, js = read("page.css"), read(script) if script else ""
-    scripts = f"'sha256-{_digest(js)}'" if script else "'none'"
+    environment.policies["json.dumps_kwargs"] = {"separators": (",", ":")}
+    css = read("page.css")
+    allowed = " ".join(f"'sha256-{_digest(text)}'" for text in scripts) or "'none'"
     policy = (
-        f"default-src 'none'; script-src {scripts}; style-src 'sha256-{_digest(css)}'; "
+        f"default-src 'none'; script-src {allowed}; style-src 'sha256-{_digest(css)}'; "
         "base-uri 'none'; form-action 'none'"
     )
     text = environment.get_template(template).render(
-        policy=policy, css=Markup(css), js=Markup(js), general_caution=GENERAL_CAUTION, **values
+        policy=policy,
+        css=Markup(css),
+        scripts=tuple(Markup(text) for text in scripts),
+        general_caution=GENERAL_CAUTION,
+        **values,
     )
     return text.encode("utf-8")
 
@@ -64,13 +71,20 @@ def page(template: str, script: str | None = None, **values: Any) -> bytes:
 def scan_page(view: ScanView) -> bytes:
     """The report for the reliability engineer."""
     figures = {section.anchor: section_figures(section) for section in view.sections}
-    return page("scan.html.j2", "table.js", view=view, figures=figures)
+    scripts = [read("table.js")]
+    if any(figure.zoom for found in figures.values() for figure in found):
+        scripts += [zoom.library(), read("zoom.js")]
+    return page("scan.html.j2", tuple(scripts), view=view, figures=figures)
 
 
 def section_figures(section: Section) -> list[Figure]:
     """An incident's drawings in reading order."""
-    svgs = [evidence.draw(chart, f"{section.anchor}-{n}") for n, chart in enumerate(section.charts)]
-    found = _figures(section.charts, svgs)
+    found = []
+    for n, chart in enumerate(section.charts):
+        specified = evidence.specification(chart)
+        drawn = style.svg(specified, f"{section.anchor}-{n}")
+        payload = zoom.payload(chart, specified)
+        found.append(Figure(chart.title, chart.alt, Markup(style.screen(drawn)), payload))
     if section.scatter is not None:
         drawn = scatter.draw(section.scatter, f"{section.anchor}-scatter")
         found.append(Figure(section.scatter.title, section.scatter.alt, Markup(style.screen(drawn))))
@@ -92,7 +106,7 @@ def compare_page(view: CompareView) -> bytes:
         Figure(panels.title, panels.alt, Markup(style.screen(fleet.draw(panels, f"panels-{n}"))))
         for n, panels in enumerate(view.panels)
     ]
-    return page("compare.html.j2", "table.js", view=view, figures=figures)
+    return page("compare.html.j2", (read("table.js"),), view=view, figures=figures)
 
 
 def proof_page(view: ProofView) -> bytes:

@@ -48,7 +48,7 @@ def scatter_chart(vessel: VesselScan, incident: Incident, feature: str, units: U
         return None
     name = words.feature(feature)
     decimals = numbers.places(feature, shown, float(both["reading"].abs().median())) + 1
-    digits = numbers.decimals_for_digits(float(both["load"].median()))
+    digits = numbers.decimals_for_digits(float(both["load"].median())) + 1
     return ScatterChart(
         title=f"{name[0].upper()}{name[1:]} against load, before and after",
         alt=f"Scatter of {name} at {incident.vessel} against the water's flow. "

@@ -15,6 +15,12 @@ from sevenppb.reports.views.digest import digest_view, week_of
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
 
 
+def expect(found: Any) -> Any:
+    from playwright import sync_api
+
+    return sync_api.expect(found)
+
+
 def shown(page: Any, column: int) -> list[str]:
     cells = page.locator(f"#ranked tbody tr:not([hidden]) > :nth-child({column})")
     return [str(text) for text in cells.all_inner_texts()]
@@ -55,6 +61,61 @@ def test_the_keyboard_reaches_the_incidents(page: Any, scan_path: Path) -> None:
     assert page.url.endswith("#incidents")
 
 
+def opened(page: Any, scan_path: Path) -> Any:
+    """The first chart, zoomed: what it says it shows."""
+    page.goto(scan_path.as_uri())
+    page.get_by_role("button", name="Zoom Vent line temperature").first.click()
+    said = page.locator(".zoombar output")
+    expect(said).not_to_be_empty()
+    return said
+
+
+def test_keys_zoom_and_move_a_chart_and_close_it(page: Any, scan_path: Path) -> None:
+    said = opened(page, scan_path)
+    assert said.inner_text() == "1 Jan 2024 to 30 Dec 2025"
+    assert not page.locator("figure.open .drawing").is_visible()
+    subpaths = (
+        "[...document.querySelectorAll('.zoomed path')]"
+        ".reduce((most, path) => Math.max(most, path.getAttribute('d').split('M').length), 0)"
+    )
+    days = page.evaluate(subpaths)
+    page.keyboard.press("+")
+    assert said.inner_text() == "1 Jul 2024 to 30 Jun 2025"
+    page.keyboard.press("ArrowRight")
+    assert said.inner_text() == "30 Sep 2024 to 29 Sep 2025"
+    page.wait_for_timeout(300)
+    assert 0 < page.evaluate(subpaths) < 0.7 * days
+    page.keyboard.press("-")
+    assert said.inner_text() == "1 Jan 2024 to 30 Dec 2025"
+    page.keyboard.press("Escape")
+    assert page.locator(".zoomed").count() == 0
+    assert page.evaluate("document.activeElement.className") == "opener"
+
+
+def test_the_mouse_zooms_and_drags_a_chart(page: Any, scan_path: Path) -> None:
+    said = opened(page, scan_path)
+    page.locator(".zoomed").hover()
+    page.mouse.wheel(0, -200)
+    expect(said).not_to_have_text(re.compile("^1 Jan 2024"))
+    page.get_by_role("button", name="Show all days").click()
+    page.get_by_role("button", name="Zoom in").click()
+    assert said.inner_text() == "1 Jul 2024 to 30 Jun 2025"
+    page.locator(".zoomed").hover()
+    page.mouse.down()
+    box = page.locator(".zoomed").bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 4, box["y"] + box["height"] / 2)
+    page.mouse.up()
+    expect(said).not_to_have_text("1 Jul 2024 to 30 Jun 2025")
+
+
+def test_paper_gets_the_whole_chart_even_while_it_is_zoomed(page: Any, scan_path: Path) -> None:
+    opened(page, scan_path)
+    page.emulate_media(media="print")
+    assert page.locator("figure.open .drawing").is_visible()
+    assert not page.locator(".zoomed").is_visible()
+    assert not page.locator(".opener").first.is_visible()
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_a_phone_needs_no_sideways_scroll(page: Any, scan_path: Path, scheme: str) -> None:
     page.emulate_media(color_scheme=scheme)
@@ -70,7 +131,7 @@ def test_everything_is_there_without_scripts(chromium: Any, scan_path: Path) -> 
     assert bare.locator("#ranked tbody tr").count() == 3
     assert bare.locator("figure svg").count() >= 6
     assert not bare.locator(".filters").is_visible()
-    assert bare.locator("#ranked button").count() == 0
+    assert bare.locator("#ranked button, .opener").count() == 0
     context.close()
 
 

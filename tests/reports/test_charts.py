@@ -1,3 +1,4 @@
+import json
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
@@ -7,7 +8,7 @@ import numpy as np
 
 from sevenppb.detect.incidents.incident import Magnitude
 from sevenppb.detect.settings import DEFAULTS
-from sevenppb.reports.charts import evidence, scatter, signature, style, thin
+from sevenppb.reports.charts import evidence, scatter, signature, style, thin, zoom
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.scan import scan_view
 from sevenppb.reports.views.series import SignatureChart, SignatureRow, evidence_charts
@@ -96,6 +97,25 @@ def test_on_screen_every_colour_follows_the_page() -> None:
     colours = set(re.findall(r'"(#[0-9a-fA-F]{3,8}|rgb[^"]*)"', text))
     assert colours == set()
     assert '"var(--observed,#0072B2)"' in text
+
+
+def test_a_chart_to_zoom_holds_each_day_once_and_filters_by_the_chosen_ones() -> None:
+    chart = SECTION.charts[0]
+    specified = evidence.specification(chart)
+    before = json.dumps(specified)
+    payload = zoom.payload(chart, specified)
+    assert json.dumps(specified) == before
+    assert set(payload["spec"]["datasets"]) == {"onset", "flag", "work", "outages"}
+    assert payload["start"] == "2024-01-01"
+    assert len(payload["columns"]["day"]) == len(thin.rows(chart)) == len(payload["columns"]["observed"])
+    filtered = [layer["data"]["name"] for layer in payload["spec"]["layer"] if "transform" in layer]
+    assert filtered == ["days", "days", "dots"]
+    assert all(layer["mark"]["clip"] for layer in payload["spec"]["layer"])
+    assert not re.search(r'"#[0-9A-Fa-f]{6}"', json.dumps(payload))
+
+
+def test_the_chart_library_cannot_end_its_own_script() -> None:
+    assert "</script" not in zoom.library()
 
 
 def test_a_hostile_label_stays_text() -> None:
