@@ -16,7 +16,6 @@ import numpy as np
 import numpy.typing as npt
 
 from sevenppb.detect.errors import UnitFault
-from sevenppb.detect.physics.steam import density_liquid
 from sevenppb.detect.unit_spellings import AMBIGUOUS, BASE, SPELLINGS, SUFFIX, Reference
 
 if TYPE_CHECKING:
@@ -89,6 +88,13 @@ def is_known(text: str) -> bool:
     return folded in AMBIGUOUS or _look_up(folded, "pressure") is not None
 
 
+def _water_density(celsius: float) -> float:
+    """Density of liquid water at saturation [kg/m3], by IAPWS-IF97 (iapws package)."""
+    from iapws import IAPWS97  # slow to import, and only volume flows need it
+
+    return float(IAPWS97(T=celsius + 273.15, x=0).rho)
+
+
 def _look_up(text: str, wanted: str) -> tuple[str, str, Reference] | None:
     """(dimension, pint's expression, reference) of a folded text; what is wanted is tried before the rest."""
     table = _table()
@@ -144,7 +150,7 @@ def resolve(text: str, quantity: str) -> Unit:
     note = None
     if dimension == "volume flow":
         at = VOLUME_TEMPERATURE if celsius is None else celsius
-        density = float(density_liquid(at))
+        density = _water_density(at)
         scale *= density
         assumed = " (assumed: the unit doesn't say)" if celsius is None else ""
         note = f"{name} is a volume: taken as water of {density:.1f} kg/m3, that is at {at:g} degC{assumed}"
