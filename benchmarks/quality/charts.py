@@ -25,9 +25,8 @@ def ways(compared: list[Compared]) -> str:
         }
         for one in compared
         for o in one.outcomes
-        if o.name != "always on"
     ]
-    order = [o.name for o in compared[0].outcomes if o.name != "always on"]
+    order = [o.name for o in compared[0].outcomes]
     base = alt.Chart(alt.InlineData(values=rows)).mark_point(filled=True, size=90, opacity=1)
     colour = alt.Color(
         "instruments:N",

@@ -41,6 +41,7 @@ def compared(
     allowed = max(score.false_rate(tuning).per_year, DEFAULTS.false_alarms)
     outcomes = [alarms.own_outcome(results)]
     for name in rivals:
-        outcomes.append(alarms.outcome(results, name, alarms.threshold(tuning, name, allowed)))
-    outcomes.append(alarms.outcome(results, table.ALWAYS, 0.0))
+        fixed = table.FIXED.get(table.RIVALS[name])
+        limit = alarms.threshold(tuning, name, allowed) if fixed is None else fixed
+        outcomes.append(alarms.outcome(results, name, limit))
     return Compared(instruments, tuple(outcomes), allowed, results)

@@ -40,9 +40,11 @@ def ways_table(compared: list[Compared]) -> pd.DataFrame:
 
 
 def causes_table(one: Compared) -> pd.DataFrame:
-    """A row a cause: how many were found, rightly named, named first or second, and median days."""
+    """A row a cause: how many were found, rightly named, named first or second, median days, and the median
+    of the told size over the true one."""
     rows = score.table(one.results)
     labels = [CAUSES[cause].label if cause in CAUSES else "all" for cause in rows.index]
+    ratios = [score.size_ratios(one.results, None if c == "all" else c) for c in rows.index]
     return pd.DataFrame(
         {
             "cause": labels,
@@ -51,6 +53,7 @@ def causes_table(one: Compared) -> pd.DataFrame:
             "right cause first": rows["first"].to_numpy(),
             "first or second": rows["first two"].to_numpy(),
             "median days": [_number(d, 0) for d in rows["days"]],
+            "size told over true": [_number(float(np.median(r)), 2) if r else "–" for r in ratios],
         }
     )
 

@@ -158,21 +158,30 @@ def quiet_years(result: Judged) -> float:
     return max(float((end - result.baseline_end) / DAY / YEAR), 0.0)
 
 
+def size_ratios(results: list[Judged], cause: str | None = None) -> list[float]:
+    """Told size over true size of the faults that `magnitude_coverage` counts, of one cause or of all."""
+    return [told / true for told, true, _ in _sizes(results, cause)]
+
+
 def magnitude_coverage(results: list[Judged]) -> tuple[int, int]:
     """Of the faults whose cause was named rightly and that were still there on the last day: how many sizes
     the stated 90 % interval holds, and how many there are. A fault that still grows is counted at the size
     it had then."""
-    inside = total = 0
+    inside = [held for _, _, held in _sizes(results, None)]
+    return sum(inside), len(inside)
+
+
+def _sizes(results: list[Judged], cause: str | None) -> list[tuple[float, float, bool]]:
+    """(told, true, interval holds the true one) of each size that can be judged."""
+    out = []
     for result in results:
         for m in scored(result).matches:
-            if m.incident is None or not m.right or m.label.cause == STUCK or m.label.ended is not None:
+            lasting = m.label.cause != STUCK and m.label.ended is None and m.label.shape != "intermittent"
+            if m.incident is None or not m.right or not lasting or cause not in (None, m.label.cause):
                 continue
-            if m.label.shape == "intermittent":
-                continue
-            truth = m.label.size * _grown(m.label, result.last)
-            inside += m.incident.magnitude.low <= truth <= m.incident.magnitude.high
-            total += 1
-    return inside, total
+            true, told = m.label.size * _grown(m.label, result.last), m.incident.magnitude
+            out.append((told.value, true, told.low <= true <= told.high))
+    return out
 
 
 def _grown(label: Label, at: pd.Timestamp) -> float:

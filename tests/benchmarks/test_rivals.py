@@ -11,7 +11,7 @@ from benchmarks.quality.rivals import daily, table
 START = pd.Timestamp("2024-01-01", tz="UTC")
 UNTIL = START + pd.Timedelta(days=90)
 NEEDS = {"ecod": "pyod", "matrix_profile": "stumpy", "change_points": "ruptures"}
-SLOW = {"matrix_profile"}  # compiles for half a minute: its own test leaves the compiler out
+SLOW = {"matrix_profile", "always_on"}  # has a test of its own; has nothing to see
 
 
 def hours(shift: float) -> pd.DataFrame:

@@ -65,7 +65,10 @@ def test_the_table_counts_by_cause_and_over_all() -> None:
 def test_a_size_counts_as_it_was_on_the_last_day() -> None:
     growing = label(455.25)  # half grown on the last day
     assert score.magnitude_coverage([judged((growing,), (incident(460, size=(0.2, 0.3)),))]) == (1, 1)
-    assert score.magnitude_coverage([judged((growing,), (incident(460, size=(0.4, 0.6)),))]) == (0, 1)
+    large = judged((growing,), (incident(460, size=(0.4, 0.6)),))
+    assert score.magnitude_coverage([large]) == (0, 1)
+    assert score.size_ratios([large], "choked-vent") == [pytest.approx(2.0)]
+    assert score.size_ratios([large], "heat-loss") == []
     assert score.magnitude_coverage([judged((label(200, ended=300.0),), (incident(210),))]) == (0, 0)
 
 

@@ -17,8 +17,10 @@ RIVALS = {
     "ECOD (pyod)": "ecod",
     "matrix profile (stumpy)": "matrix_profile",
     "change points (ruptures)": "change_points",
+    "the first EWMA, limits from run-length theory": "ewma_textbook",
+    "always on": "always_on",
 }
-ALWAYS = "always on"
+FIXED = {"ewma_textbook": 1.0, "always_on": 1.0}  # limits that are not set on healthy plants
 
 
 def scores(
@@ -27,8 +29,5 @@ def scores(
     """What each rival makes of a vessel's steady hours, with the days before `until` for a baseline: a score
     a day."""
     hours = daily.running_hours(vessel, readings)
-    found = {
-        name: import_module(f"benchmarks.quality.rivals.{RIVALS[name]}").alarms(hours, until)
-        for name in names
-    }
-    return found | {ALWAYS: pd.Series(1.0, index=daily.daily_means(hours).index)}
+    modules = {name: import_module(f"benchmarks.quality.rivals.{RIVALS[name]}") for name in names}
+    return {name: module.alarms(hours, until) for name, module in modules.items()}
