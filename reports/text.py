@@ -21,6 +21,12 @@ def _page(page: DigestPage) -> str:
     parts.extend(_wrapped(sentence, "  - ") for sentence in page.sentences)
     if page.more:
         parts.append(f"  - and {page.more} more in the scan's report")
+    if page.known:
+        parts.extend(["", "Acknowledged already:", *(_wrapped(line, "  - ") for line in page.known)])
+    if page.tell:
+        parts.extend(["", "Tell:", *(_wrapped(line, "  - ") for line in page.tell)])
+    parts.extend(["", "Four checkpoints:"])
+    parts.extend(_wrapped(f"{point.name}: {point.found}", "  [ ] ") for point in page.checkpoints)
     parts.extend(["", _wrapped(page.judged)])
     if page.rows:
         parts.extend(["", _columns(("This week's median", "observed", "expected", ""))])

@@ -10,6 +10,13 @@ from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.checkpoints import (
+    AS_EXPECTED,
+    NOT_JUDGED,
+    Checkpoint,
+    checkpoints,
+    whom_to_tell,
+)
 from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.series import EvidenceChart, feature_chart
 
@@ -18,7 +25,7 @@ CHARTS = 4
 MOST_SENTENCES = 3
 MOST_CHECKS = 5
 USUAL_CHARTS = ("subcooling", "outlet_oxygen", "vent_temperature", "steam_flow")
-AS_EXPECTED = 2.0  # bands within which a week's median counts as expected
+BANDS = 2.0  # bands within which a week's median counts as expected
 
 
 @dataclass(frozen=True)
@@ -33,13 +40,17 @@ class ReadingRow:
 
 @dataclass(frozen=True)
 class DigestPage:
-    """One vessel's page. `judged` says how much of the week could be used."""
+    """One vessel's page. `known` are incidents that somebody has acknowledged; `judged` says how much of
+    the week could be used."""
 
     vessel: str
     headline: str
     sentences: tuple[str, ...]
     more: int
+    known: tuple[str, ...]
+    tell: tuple[str, ...]
     judged: str
+    checkpoints: tuple[Checkpoint, ...]
     rows: tuple[ReadingRow, ...]
     charts: tuple[EvidenceChart, ...]
     checks: tuple[str, ...]
@@ -92,18 +103,28 @@ def _page(
     units: Units,
     until: pd.Timestamp | None,
 ) -> DigestPage:
-    running = [row for row in vessel.incidents if _told_of(row, week)]
+    there = [row for row in vessel.incidents if _told_of(row, week)]
+    running = [row for row in there if row.state != "acknowledged"]
+    known = [row for row in there if row.state == "acknowledged"]
     days = _between(vessel.daily, *week)
     recent = _between(vessel.daily, week[1] - pd.Timedelta(days=DAYS_CHARTED), week[1])
+    rows = {name: _row(days, name, vessel.units[name], units) for name in _features(vessel)}
     return DigestPage(
         vessel=vessel.id,
-        headline=_headline(vessel, running),
+        headline=_headline(vessel, running, len(known)),
         sentences=tuple(
-            f"{words.sentence(row, units, until)} ({row.id})" for row in running[:MOST_SENTENCES]
+            f"{words.sentence(row, units, until)} ({row.id}, {row.state})" for row in running[:MOST_SENTENCES]
         ),
         more=max(len(running) - MOST_SENTENCES, 0),
+        known=tuple(
+            f"{words.cause(row.cause, row.role)}, {words.magnitude(row, units)}, "
+            f"since {words.day(row.onset)} ({row.id})"
+            for row in known
+        ),
+        tell=whom_to_tell(running),
         judged=_judged(vessel, days),
-        rows=tuple(_row(days, name, vessel.units[name], units) for name in _features(vessel)),
+        checkpoints=checkpoints({name: row.verdict for name, row in rows.items()}),
+        rows=tuple(rows.values()),
         charts=tuple(
             feature_chart(
                 recent,
@@ -113,7 +134,7 @@ def _page(
                 units,
                 alt=f"{words.feature(name)} at {vessel.id}, the last {DAYS_CHARTED // 7} weeks by day",
             )
-            for name in _charted(vessel, running)
+            for name in _charted(vessel, [*running, *known])
             if recent[f"observed_{name}"].notna().any()
         ),
         checks=_unique(check for row in running for check in row.checks)[:MOST_CHECKS],
@@ -135,11 +156,11 @@ def _between(daily: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -> pd
     return daily[(noon >= first) & (noon <= last)]
 
 
-def _headline(vessel: VesselScan, running: list[Incident]) -> str:
+def _headline(vessel: VesselScan, running: list[Incident], known: int) -> str:
     if vessel.state != "scanned":
         return f"Not judged: {vessel.error or 'too little data'}"
     if not running:
-        return "Nothing stands out from chance, load and season."
+        return f"Nothing {'new ' if known else ''}stands out from chance, load and season."
     return f"{words.count(len(running), 'change')} to look at."
 
 
@@ -161,7 +182,7 @@ def _features(vessel: VesselScan) -> list[str]:
 def _row(days: pd.DataFrame, name: str, unit: str, units: Units) -> ReadingRow:
     both = days[[f"observed_{name}", f"expected_{name}", f"band_{name}"]].dropna()
     if both.empty:
-        return ReadingRow(words.feature(name), numbers.NONE, numbers.NONE, "not judged")
+        return ReadingRow(words.feature(name), numbers.NONE, numbers.NONE, NOT_JUDGED)
     observed, expected, band = (float(value) for value in both.median())
     return ReadingRow(
         words.feature(name),
@@ -173,9 +194,9 @@ def _row(days: pd.DataFrame, name: str, unit: str, units: Units) -> ReadingRow:
 
 def _verdict(move: float, band: float) -> str:
     if not math.isfinite(move) or not math.isfinite(band):
-        return "not judged"
-    if abs(move) <= AS_EXPECTED * band:
-        return "as expected"
+        return NOT_JUDGED
+    if abs(move) <= BANDS * band:
+        return AS_EXPECTED
     return "higher than expected" if move > 0 else "lower than expected"
 
 

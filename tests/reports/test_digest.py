@@ -2,16 +2,20 @@ import dataclasses
 import json
 import re
 import time
+from dataclasses import replace
 
 import made_scan
 import pandas as pd
 import pytest
 from made_scan import day
 
+from sevenppb.detect.incidents.incident import Consequence, FleetScan
 from sevenppb.reports import digest_files, html, pdf, text
 from sevenppb.reports.digest_files import drawings
+from sevenppb.reports.views.checkpoints import AS_EXPECTED, checkpoints, whom_to_tell
 from sevenppb.reports.views.digest import DigestPage, digest_view, last_week, week_of
 
+NONE = Consequence(None, 0.0, None)
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
 
 
@@ -52,6 +56,53 @@ def test_a_healthy_vessel_has_nothing_to_check() -> None:
     assert healthy.headline == "Nothing stands out from chance, load and season."
     assert healthy.checks == ()
     assert {row.verdict for row in healthy.rows} == {"as expected"}
+
+
+def stated(*states: str) -> FleetScan:
+    """The made-up scan with the first vessel's incidents in these states."""
+    scan = made_scan.fleet_scan(choked=len(states))
+    first = scan.vessels[0]
+    incidents = tuple(replace(row, state=state) for row, state in zip(first.incidents, states, strict=True))  # type: ignore[arg-type]
+    return replace(scan, vessels=(replace(first, incidents=incidents), *scan.vessels[1:]))
+
+
+def test_closed_is_not_told_and_acknowledged_is_no_news() -> None:
+    view = digest_view(stated("closed", "acknowledged", "worsening"), made_scan.fleet(), WEEK)
+    first = view.pages[0]
+    assert first.headline == "1 change to look at."
+    assert [sentence[-22:] for sentence in first.sentences] == ["DA-1/2025-003, worsening)"[-22:]]
+    assert [line[-14:] for line in first.known] == ["(DA-1/2025-002)"[-14:]]
+    assert "Acknowledged already:" in text.digest_text(view)
+    quiet = digest_view(stated("acknowledged"), made_scan.fleet(), WEEK).pages[0]
+    assert quiet.headline == "Nothing new stands out from chance, load and season."
+    assert (quiet.tell, quiet.checks) == ((), ())
+
+
+def test_the_four_checkpoints_say_what_the_readings_said_or_what_to_look_at() -> None:
+    found = {point.name: point.found for point in pages()[0].checkpoints}
+    assert found == {
+        "Water as hot as its steam": "subcooling higher than expected",
+        "Steam supply": "as expected",
+        "Vent": "vent line temperature lower than expected",
+        "Oxygen": "outlet oxygen higher than expected",
+    }
+    unread = {point.name: point.found for point in checkpoints({"subcooling": AS_EXPECTED})}
+    assert unread["Vent"] == "not recorded: look from a safe place whether its plume is as usual"
+    assert {point.found.split(":")[0] for point in pages()[3].checkpoints} == {"not judged this week"}
+
+
+def test_it_says_whom_to_tell_and_of_what() -> None:
+    assert pages()[0].tell == (
+        "the shift supervisor and the maintenance planner, of choked vent",
+        "the water chemist, of outlet oxygen over its limit",
+    )
+    assert pages()[1].tell == (
+        "the instrument technician, of sensor drift of outlet oxygen",
+        "the maintenance planner, of heat loss",
+    )
+    assert whom_to_tell([made_scan.incident(1, "DA-1", cause="unexplained", consequence=NONE)]) == (
+        "the reliability engineer, of unexplained change",
+    )
 
 
 def test_what_could_not_be_judged_says_so() -> None:
