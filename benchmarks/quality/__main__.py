@@ -48,7 +48,7 @@ def main(arguments: list[str] | None = None) -> None:
             f"causes-{one.instruments.split()[0]}": page.causes_table(one) for one in done
         }
         texts = {f"facts-{one.instruments.split()[0]}": page.listed(page.facts(one)) for one in done}
-        texts["run"] = page.run_sentence(done, asked)
+        texts["run"] = page.run_text(done, asked)
         drawings = {"detection": charts.ways(done), "reliability": charts.reliability(bins)}
         page.write(asked.write, tables, texts, drawings)
 

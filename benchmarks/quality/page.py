@@ -82,16 +82,22 @@ def reliability_bins(compared: list[Compared]) -> pd.DataFrame:
     return bins.assign(low_right=middle - half, high_right=middle + half)
 
 
-def run_sentence(compared: list[Compared], asked: Namespace) -> str:
+def run_text(compared: list[Compared], asked: Namespace) -> str:
     """What was run, so that anybody can run it again."""
-    seeds, tuning = (", ".join(str(seed) for seed in some) for some in (asked.seeds, asked.tuning_seeds))
+    seeds, tuning = (",".join(str(seed) for seed in some) for some in (asked.seeds, asked.tuning_seeds))
     allowed = " and ".join(f"{one.allowed:.2f} ({one.instruments})" for one in compared)
+    command = (
+        f"python -m benchmarks.quality --seeds {seeds} --vessels {asked.vessels} --healthy {asked.healthy} \\\n"
+        f"    --tuning-seeds {tuning} --tuning-vessels {asked.tuning_vessels} --days {asked.days} "
+        f"--minutes {asked.minutes} --baseline {asked.baseline} --write docs"
+    )
     return (
+        f"```bash\n{command}\n```\n\n"
         f"Judged: seeds {seeds}, {asked.vessels} vessels each, {asked.healthy} of them without a fault; "
         f"{asked.days} days of readings every {asked.minutes} minutes, the first {asked.baseline} the baseline. "
-        f"Rivals' thresholds: seeds {tuning}, {asked.tuning_vessels} vessels each without any fault, set so that "
-        f"they raise as many false incidents a vessel-year as sevenppb there, or its budget if that is more: "
-        f"{allowed}."
+        f"The other ways' thresholds: seeds {tuning}, {asked.tuning_vessels} vessels each without any fault, set "
+        "so that they raise no more false incidents a vessel-year than sevenppb there, or than its budget if "
+        f"that is more: {allowed}."
     )
 
 

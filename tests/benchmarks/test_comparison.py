@@ -70,7 +70,7 @@ def test_the_page_gets_its_tables_and_drawings(compared: Compared, tmp_path: Pat
         baseline=100,
         tuning_vessels=2,
     )
-    texts = {"facts-every": page.listed(page.facts(compared)), "run": page.run_sentence([compared], asked)}
+    texts = {"facts-every": page.listed(page.facts(compared)), "run": page.run_text([compared], asked)}
     page.write(tmp_path, {"ways": ways, "causes-every": page.causes_table(compared)}, texts, drawings)
     written = (tmp_path / "detection.md").read_text(encoding="utf-8")
     for text in (
