@@ -23,10 +23,10 @@ def scan_with(made, role, value, start=0.0, end=float(made_vessels.DAYS)):
         ("steam_pressure", 3.0e5),  # read behind the control valve: below the shell's
     ],
 )
-def test_one_senseless_reading_stops_nothing_and_blames_nobody(made, role, value):
+def test_one_senseless_reading_stops_nothing_and_blames_nothing_else(made, role, value):
     found = scan_with(made, role, value)
     assert found.state == "scanned"
-    assert found.incidents == ()
+    assert [i.cause for i in found.incidents if i.role != role] == []
 
 
 @pytest.mark.parametrize("until", [made_vessels.DAYS, made_vessels.BASELINE + 5])
@@ -61,3 +61,20 @@ def test_without_a_load_there_is_nothing_to_judge(made):
     assert found.incidents == ()
     assert found.marks["no reading"] >= (made_vessels.DAYS - made_vessels.BASELINE - 3) * 24
     assert found.daily["hours"].iloc[-90:].sum() == 0
+
+
+@pytest.mark.parametrize(
+    ("role", "off"),
+    [
+        ("storage_temperature", -5.0),
+        ("storage_temperature", 20.0),
+        ("steam_flow", -0.5),
+        ("vent_temperature", -30.0),
+    ],
+)
+def test_a_single_odd_day_is_no_incident_then_or_later(made, role, off):
+    """An instrument that is out for calibration for a day teaches the watch nothing."""
+    hourly = made["healthy"].readings.copy()
+    hourly.loc[f"{made_vessels.day(250):%Y-%m-%d}", role] += off
+    found = made_vessels.scanned(replace(made["healthy"], readings=hourly))
+    assert found.incidents == ()
