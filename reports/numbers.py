@@ -152,6 +152,11 @@ def interval(low: float, high: float, unit: str, shown_in: Units) -> str:
     return f"{number(ends[0], decimals)} to {number(ends[1], decimals)}{SPACE}{shown.label}".rstrip()
 
 
+def money(value: float) -> str:
+    """An estimated sum: two digits are all that it supports."""
+    return number(float(f"{value:.2g}") if math.isfinite(value) else None, 0)
+
+
 def percent(fraction: float | None) -> str:
     """A probability or share: whole percent, and never a 0 or 100 that is not exactly that."""
     if fraction is None or not math.isfinite(fraction):

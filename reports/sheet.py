@@ -1,4 +1,4 @@
-"""incidents.csv and daily.parquet: the result for spreadsheets and notebooks."""
+"""incidents.csv, daily.parquet and the comparison's table: the result for spreadsheets and notebooks."""
 
 import csv
 import io
@@ -44,6 +44,23 @@ def daily_parquet(scan: FleetScan) -> bytes:
     leading = ["vessel", "date"]
     content = io.BytesIO()
     days[leading + [name for name in days.columns if name not in leading]].to_parquet(content, index=False)
+    return content.getvalue()
+
+
+def compare_csv(table: pd.DataFrame) -> bytes:
+    """The comparison's table, a row a vessel, written as incidents.csv is."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow([_cell(str(name)) for name in table.columns])
+    for row in table.itertuples(index=False):
+        writer.writerow([_cell(value) for value in row])
+    return text.getvalue().encode("utf-8-sig")
+
+
+def compare_parquet(table: pd.DataFrame) -> bytes:
+    """The comparison's table as Parquet."""
+    content = io.BytesIO()
+    table.to_parquet(content, index=False)
     return content.getvalue()
 
 

@@ -21,15 +21,14 @@ def compare(ctx: click.Context, fleet: Path, out: Path | None, workers: int | No
       sevenppb compare fleet.toml
     """
     from sevenppb.detect.fleet import read_fleet
-    from sevenppb.reports import html, write
-    from sevenppb.reports.views.compare import compare_view
+    from sevenppb.reports import compare_files, write
 
     described = read_fleet(fleet)
     folder = out if out is not None else fleet.parent / "compare"
     with progress.shown(quiet=quiet) as show:
         found = running.scan(described, show, workers=workers)
         found = running.in_register(found, described)
-        write.write_all(folder, {"compare.html": html.compare_page(compare_view(found, described))})
+        write.write_all(folder, compare_files.compare_files(found, described))
     failed = running.tell_failures(found)
     running.tell_place(folder / "compare.html")
     if failed:

@@ -1,22 +1,22 @@
 """Vessels side by side for the fleet analyst."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.fleet import Fleet
+from sevenppb.detect.fleet import Cost, Fleet
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views import comparison, peers
 from sevenppb.reports.views.scan import Cell, period
 from sevenppb.reports.views.vessel import STATES
 
-RECENT = pd.Timedelta(days=28)
-TOGETHER = 3  # vessels from which on their median means something
 LARGEST = 8.0  # a panel's half height [standard uncertainties]; further out is drawn at the edge
 
 
@@ -65,11 +65,19 @@ class Panels:
 
 
 @dataclass(frozen=True)
-class CoverageLine:
-    """One cause over all vessels: the smallest visible size, or why there is none."""
+class HealthCell:
+    """One cause at one vessel: the size `found` of a running incident, else below which size it must be."""
+
+    text: str
+    found: bool
+
+
+@dataclass(frozen=True)
+class HealthLine:
+    """One cause over all vessels."""
 
     cause: str
-    cells: tuple[str, ...]
+    cells: tuple[HealthCell, ...]
 
 
 @dataclass(frozen=True)
@@ -81,24 +89,43 @@ class CompareView:
     tool: str
     lead: str
     summary: tuple[SummaryRow, ...]
+    equal_load: str
+    equal: tuple[SummaryRow, ...]
+    apart: tuple[str, ...]
+    common: tuple[str, ...]
     features: tuple[str, ...]
     levels: tuple[LevelRow, ...]
     panels: tuple[Panels, ...]
     vessels: tuple[str, ...]
-    coverage: tuple[CoverageLine, ...]
+    health: tuple[HealthLine, ...]
 
 
-def compare_view(scan: FleetScan, fleet: Fleet) -> CompareView:
-    """All vessels of the scan, in the fleet file's order."""
+def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareView:
+    """All vessels of the scan, in the fleet file's order; `table` is the comparison's."""
     units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
     scanned = [vessel for vessel in scan.vessels if not vessel.daily.empty]
-    names = list(dict.fromkeys(name for vessel in scanned for name in _features(vessel)))
+    names = list(dict.fromkeys(name for vessel in scanned for name in comparison.features(vessel)))
+    weeks = {name: peers.weekly(scanned, name) for name in names}
     return CompareView(
         fleet=scan.fleet,
         period=period(scan),
         tool=scan.tool,
         lead=words.lead(scan.incidents, len(scanned), len(scan.vessels) - len(scanned)),
         summary=tuple(_summary(vessel) for vessel in scan.vessels),
+        equal_load=_equal_load(table),
+        equal=tuple(
+            _equal(row, units[row["vessel"]], fleet.cost)
+            for row in table.to_dict("records")
+            if row["vessel"] in {vessel.id for vessel in scanned}
+        ),
+        apart=tuple(
+            _apart(row)
+            for row in sorted(
+                (row for name in names for row in peers.apart(weeks[name], name)),
+                key=lambda row: -abs(row.distance),
+            )
+        ),
+        common=tuple(_common(row) for name in names for row in peers.common(weeks[name], name)),
         features=tuple(words.feature(name) for name in names),
         levels=tuple(
             LevelRow(vessel.id, tuple(_level(vessel, name, units[vessel.id]) for name in names))
@@ -106,17 +133,13 @@ def compare_view(scan: FleetScan, fleet: Fleet) -> CompareView:
         ),
         panels=tuple(panels(scanned, name) for name in names),
         vessels=tuple(vessel.id for vessel in scanned),
-        coverage=_coverage(scanned, units),
+        health=_health(scanned, units),
     )
 
 
-def _features(vessel: VesselScan) -> list[str]:
-    return [name for name in vessel.units if f"residual_{name}" in vessel.daily]
-
-
 def _summary(vessel: VesselScan) -> SummaryRow:
-    running = [row for row in vessel.incidents if row.ended is None and row.state != "closed"]
-    first = max(running, key=lambda row: row.urgency, default=None)
+    running = comparison.running(vessel)
+    first = running[0] if running else None
     cause = words.cause(first.cause, first.role) if first else numbers.NONE
     return SummaryRow(
         (
@@ -131,14 +154,55 @@ def _summary(vessel: VesselScan) -> SummaryRow:
     )
 
 
+def _equal_load(table: pd.DataFrame) -> str:
+    """The load at which vessels are compared, in words."""
+    load = table["load_share"].median()
+    return numbers.percent(float(load) if math.isfinite(load) else None)
+
+
+def _equal(row: dict[Hashable, Any], units: Units, cost: Cost | None) -> SummaryRow:
+    """One vessel at equal load, its vent loss, and what its running incidents lose."""
+    subcooling, oxygen = row["subcooling_at_equal_load"], row["outlet_oxygen_at_equal_load"]
+    vent, steam, money = row["vent_loss_share"], row["steam_lost_kg_h"], row["cost_per_year"]
+    spent = numbers.NONE if cost is None else f"{numbers.money(money)} {cost.currency}" if money > 0 else "0"
+    return SummaryRow(
+        (
+            Cell(row["vessel"], row["vessel"]),
+            Cell(numbers.percent(row["load_share"]), _key(row["load_share"])),
+            Cell(numbers.reading("subcooling", subcooling, "K", units), _key(subcooling)),
+            Cell(numbers.reading("outlet_oxygen", oxygen, "ppb", units), _key(oxygen)),
+            Cell(numbers.amount(vent, "fraction", units), _key(vent)),
+            Cell(numbers.amount(steam, "kg/h", units) if steam > 0 else "0", _key(steam)),
+            Cell(spent, _key(money)),
+        )
+    )
+
+
+def _key(value: float) -> float:
+    """None sorts first."""
+    return float(f"{value:.6g}") if math.isfinite(value) else -math.inf
+
+
+def _apart(row: peers.Apart) -> str:
+    return (
+        f"{row.vessel}: {words.feature(row.feature)} {numbers.number(row.distance, 1, signed=True)} from all, "
+        f"since about the week of {words.day(row.since)}"
+    )
+
+
+def _common(row: peers.Common) -> str:
+    return (
+        f"{words.feature(row.feature)} {numbers.number(row.move, 1, signed=True)}, "
+        f"weeks of {words.days(row.first, row.last)}"
+    )
+
+
 def _level(vessel: VesselScan, name: str, units: Units) -> LevelCell:
     """Medians over the last four weeks of this vessel's own readings."""
     nothing = LevelCell(numbers.NONE, "", stands_out=False, key=-math.inf)
     if f"residual_{name}" not in vessel.daily:
         return nothing
-    recent = vessel.daily[vessel.daily.index > vessel.daily.index[-1] - RECENT]
-    observed = float(recent[f"observed_{name}"].median())
-    move = float(_standard(recent, name).median())
+    observed, move = comparison.recent(vessel, name)
     if not math.isfinite(observed) or not math.isfinite(move):
         return nothing
     return LevelCell(
@@ -149,22 +213,10 @@ def _level(vessel: VesselScan, name: str, units: Units) -> LevelCell:
     )
 
 
-def _standard(daily: pd.DataFrame, name: str) -> "pd.Series[float]":
-    found: pd.Series[float] = daily[f"residual_{name}"] / daily[f"band_{name}"]
-    return found
-
-
 def panels(scanned: list[VesselScan], name: str) -> Panels:
     """Weekly medians of every vessel's residual, with the median over all vessels where they are enough."""
-    weekly = pd.DataFrame(
-        {
-            vessel.id: _standard(vessel.daily, name).resample("W-MON", label="left", closed="left").median()
-            for vessel in scanned
-            if f"residual_{name}" in vessel.daily
-        }
-    ).clip(-LARGEST, LARGEST)
-    enough = weekly.notna().sum(axis=1) >= TOGETHER
-    together = weekly.median(axis=1).where(enough)
+    weekly = peers.weekly(scanned, name).clip(-LARGEST, LARGEST)
+    together = peers.together(weekly)
     title = words.feature(name)
     return Panels(
         title=f"{title[0].upper()}{title[1:]} (standard uncertainties)",
@@ -186,20 +238,23 @@ def _rounded(values: Iterable[float]) -> tuple[float | None, ...]:
     return tuple(round(float(value), 2) if np.isfinite(value) else None for value in values)
 
 
-def _coverage(scanned: list[VesselScan], units: dict[str, Units]) -> tuple[CoverageLine, ...]:
+def _health(scanned: list[VesselScan], units: dict[str, Units]) -> tuple[HealthLine, ...]:
     """Causes by vessels. A cause that a vessel's scan says nothing of has a dash."""
-    found = {(vessel.id, row.cause): row for vessel in scanned for row in vessel.coverage}
     lines = []
-    for slug, cause in CAUSES.items():
-        cells = []
-        for vessel in scanned:
-            row = found.get((vessel.id, slug))
-            if row is None:
-                cells.append(numbers.NONE)
-            elif not row.visible:
-                cells.append("not visible")
-            else:
-                cells.append(numbers.amount(row.smallest, cause.unit, units[vessel.id]))
-        if any(cell != numbers.NONE for cell in cells):
-            lines.append(CoverageLine(words.cause(slug, None), tuple(cells)))
+    for slug in CAUSES:
+        cells = tuple(_health_cell(vessel, slug, units[vessel.id]) for vessel in scanned)
+        if any(cell.text != numbers.NONE for cell in cells):
+            lines.append(HealthLine(words.cause(slug, None), cells))
     return tuple(lines)
+
+
+def _health_cell(vessel: VesselScan, slug: str, units: Units) -> HealthCell:
+    there = [row for row in comparison.running(vessel) if row.cause == slug]
+    if there:
+        return HealthCell("; ".join(words.magnitude(row, units) for row in there), found=True)
+    row = next((row for row in vessel.coverage if row.cause == slug), None)
+    if row is None:
+        return HealthCell(numbers.NONE, found=False)
+    if not row.visible:
+        return HealthCell("not visible", found=False)
+    return HealthCell(f"under {numbers.amount(row.smallest, CAUSES[slug].unit, units)}", found=False)

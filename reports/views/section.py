@@ -118,9 +118,5 @@ def consequence(found: Consequence, cost: Cost | None, units: Units) -> str:
         parts.append(f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost")
     money = found.cost_per_year
     if money is not None and math.isfinite(money) and cost is not None:
-        parts.append(f"{numbers.number(_two_digits(money), 0)} {cost.currency} a year")
+        parts.append(f"{numbers.money(money)} {cost.currency} a year")
     return ", ".join(parts) if parts else "no oxygen over the limit and no steam lost so far"
-
-
-def _two_digits(value: float) -> float:
-    return float(f"{value:.2g}")

@@ -1,12 +1,21 @@
+import csv
 import dataclasses
+import io
 import re
 
 import made_scan
 import numpy as np
+import pandas as pd
 
-from sevenppb.reports import html
-from sevenppb.reports.views import compare
-from sevenppb.reports.views.compare import compare_view
+from sevenppb.detect.fleet import Fleet
+from sevenppb.detect.incidents.incident import FleetScan
+from sevenppb.reports import compare_files, html
+from sevenppb.reports.views import compare, comparison
+from sevenppb.reports.views.compare import CompareView
+
+
+def compare_view(scan: FleetScan, fleet: Fleet) -> CompareView:
+    return compare.compare_view(scan, fleet, comparison.compared(scan, fleet))
 
 
 def test_every_vessel_has_a_row_with_its_most_urgent_running_incident() -> None:
@@ -68,3 +77,60 @@ def test_no_vessel_scanned_still_makes_a_page() -> None:
     text = html.compare_page(compare_view(failed, made_scan.fleet())).decode("utf-8")
     assert "DA-4" in text
     assert "The last four weeks" not in text
+
+
+def test_health_is_the_running_size_or_what_would_have_been_seen() -> None:
+    view = compare_view(made_scan.fleet_scan(), made_scan.fleet())
+    lines = {line.cause: [(plain(cell.text), cell.found) for cell in line.cells] for line in view.health}
+    assert lines["choked vent"] == [
+        ("vent area lost 62 % (50 to 74 %)", True),
+        ("under 22 %", False),
+        ("under 22 %", False),
+    ]
+    assert lines["heat loss"][1] == ("under 42 kW", False)  # its incident has ended
+    assert lines["fouled sprays"][0] == ("not visible", False)
+
+
+def test_levels_are_compared_at_equal_load() -> None:
+    scan, fleet = made_scan.fleet_scan(), made_scan.fleet()
+    table = comparison.compared(scan, fleet).set_index("vessel")
+    share = scan.vessels[0].daily["flow"].iloc[-90:] / 50.0
+    assert table.loc["DA-1", "load_share"] == share.median()
+    load = table["load_share"].median()
+    days = scan.vessels[0].daily.loc[
+        share.index[(share - load).abs() <= 0.1 * load], "observed_outlet_oxygen"
+    ]
+    assert 5 <= len(days) < 90
+    assert table.loc["DA-1", "outlet_oxygen_at_equal_load"] == days.median()
+    assert np.isnan(table.loc["DA-4", "outlet_oxygen_at_equal_load"])
+    view = compare_view(scan, fleet)
+    cells = dict(zip(("vessel", "load", "subcooling", "oxygen"), view.equal[0].cells, strict=False))
+    assert plain(cells["oxygen"].text).endswith(" ppb")
+    us = compare_view(scan, made_scan.fleet(display="us"))
+    assert plain(us.equal[0].cells[2].text).endswith(" °F")
+
+
+def test_what_still_runs_costs_and_what_has_ended_does_not() -> None:
+    scan = made_scan.fleet_scan()
+    table = comparison.compared(scan, made_scan.fleet()).set_index("vessel")
+    assert table.loc["DA-2", "steam_lost_kg_h"] == 0.0  # the heat loss has ended
+    heat = dataclasses.replace(scan.vessels[1].incidents[1], ended=None)
+    running = dataclasses.replace(scan.vessels[1], incidents=(scan.vessels[1].incidents[0], heat))
+    again = dataclasses.replace(scan, vessels=(scan.vessels[0], running, *scan.vessels[2:]))
+    view = compare_view(again, made_scan.fleet())
+    assert [plain(cell.text) for cell in view.equal[1].cells[5:]] == ["195 kg/h", "48 000 EUR"]
+
+
+def test_the_table_is_safe_in_a_spreadsheet_and_whole_as_parquet() -> None:
+    name = "=1+1"
+    files = compare_files.compare_files(made_scan.fleet_scan(first=name), made_scan.fleet(first=name))
+    rows = list(csv.DictReader(io.StringIO(files["compare.csv"].decode("utf-8-sig"))))
+    assert [row["vessel"] for row in rows] == ["'=1+1", "DA-2", "DA-3", "DA-4"]
+    assert float(rows[0]["vent_temperature_move"]) < -10
+    stored = pd.read_parquet(io.BytesIO(files["compare.parquet"]))
+    assert list(stored["vessel"]) == [name, "DA-2", "DA-3", "DA-4"]
+    assert list(stored.columns) == list(rows[0])
+
+
+def plain(text: str) -> str:
+    return text.replace("\N{NO-BREAK SPACE}", " ").replace("\N{NARROW NO-BREAK SPACE}", " ")
