@@ -54,13 +54,18 @@ def days(first: pd.Timestamp, last: pd.Timestamp) -> str:
 
 def magnitude(incident: Incident, units: Units) -> str:
     """ "vent area lost 62 % (50 to 74 %)"; without an interval where none could be found."""
+    return f"{incident.magnitude.what} {size(incident, units)}"
+
+
+def size(incident: Incident, units: Units) -> str:
+    """ "62 % (50 to 74 %)": the magnitude without what it is of. A stuck sensor's is its reading."""
     found = incident.magnitude
     if incident.cause == "sensor-stuck" and incident.role is not None:
-        return f"{found.what} {numbers.reading(incident.role, found.value, found.unit, units)}"
+        return numbers.reading(incident.role, found.value, found.unit, units)
     is_move = CAUSES[incident.cause].parameter is None
     value = numbers.amount(found.value, found.unit, units, signed=is_move)
     ends = numbers.interval(found.low, found.high, found.unit, units)
-    return f"{found.what} {value}" + ("" if ends == numbers.NONE else f" ({ends})")
+    return value + ("" if ends == numbers.NONE else f" ({ends})")
 
 
 def strongest(incident: Incident) -> Evidence | None:

@@ -10,7 +10,7 @@ import pandas as pd
 
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.fleet import Cost, Fleet
-from sevenppb.detect.incidents.incident import FleetScan, VesselScan
+from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import comparison, peers
@@ -251,10 +251,16 @@ def _health(scanned: list[VesselScan], units: dict[str, Units]) -> tuple[HealthL
 def _health_cell(vessel: VesselScan, slug: str, units: Units) -> HealthCell:
     there = [row for row in comparison.running(vessel) if row.cause == slug]
     if there:
-        return HealthCell("; ".join(words.magnitude(row, units) for row in there), found=True)
+        return HealthCell("; ".join(_health_found(row, units) for row in there), found=True)
     row = next((row for row in vessel.coverage if row.cause == slug), None)
     if row is None:
         return HealthCell(numbers.NONE, found=False)
     if not row.visible:
         return HealthCell("not visible", found=False)
     return HealthCell(f"under {numbers.amount(row.smallest, CAUSES[slug].unit, units)}", found=False)
+
+
+def _health_found(row: Incident, units: Units) -> str:
+    """The size alone, since the line names the cause; a sensor's says which."""
+    who = "" if row.role is None else f"{words.feature(row.role)} "
+    return who + words.size(row, units)

@@ -13,6 +13,10 @@ RECENT = pd.Timedelta(days=28)
 SEASON = pd.Timedelta(days=90)
 EQUAL = 0.1  # of the common load, to either side, that counts as equal
 FEWEST = 5  # days at equal load from which a median is told
+COLUMNS = (
+    "vessel", "state", "usable", "hours_running", "incidents_running", "most_urgent", "urgency", "load_share",
+    "subcooling_at_equal_load", "outlet_oxygen_at_equal_load", "vent_loss_share", "steam_lost_kg_h", "cost_per_year",
+)  # fmt: skip
 AT_EQUAL_LOAD = ("subcooling", "outlet_oxygen")
 
 
@@ -66,7 +70,10 @@ def compared(scan: FleetScan, fleet: Fleet) -> pd.DataFrame:
         for name in features(vessel):
             row[name], row[f"{name}_move"] = recent(vessel, name)
         rows.append(row)
-    return pd.DataFrame(rows)
+    names = dict.fromkeys(name for vessel in scan.vessels for name in features(vessel))
+    return pd.DataFrame(
+        rows, columns=[*COLUMNS, *(column for name in names for column in (name, f"{name}_move"))]
+    )
 
 
 def recent(vessel: VesselScan, name: str) -> tuple[float, float]:

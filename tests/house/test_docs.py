@@ -23,6 +23,7 @@ from sevenppb.detect.quality.gaps import HOLD_HOURS
 from sevenppb.detect.units import STANDARD_ATMOSPHERE, VOLUME_TEMPERATURE
 from sevenppb.reports import document, sheet
 from sevenppb.reports.cli import app
+from sevenppb.reports.views import comparison
 
 SHAPES = (CostShape, FileShape, FleetShape, TagShape, VesselShape, WorkShape)
 
@@ -76,7 +77,7 @@ def test_every_key_of_the_fleet_file_stands_in_its_page() -> None:
 
 def test_names_in_the_pages_exist(tables: ModuleType) -> None:
     """What stands in backticks and looks like a name of the code is one."""
-    known = {*roles.ROLES, *features.WATCHED, *shown.SHOWN, *sheet.COLUMNS}
+    known = {*roles.ROLES, *features.WATCHED, *shown.SHOWN, *sheet.COLUMNS, *comparison.COLUMNS}
     known |= {field.name for record in (settings.Settings, health.Health) for field in fields(record)}
     known |= {name for shape in SHAPES for name in shape.model_fields}
     known |= set(re.findall(r'"(\w+)":', json.dumps(document.schema())))

@@ -83,10 +83,14 @@ def test_health_is_the_running_size_or_what_would_have_been_seen() -> None:
     view = compare_view(made_scan.fleet_scan(), made_scan.fleet())
     lines = {line.cause: [(plain(cell.text), cell.found) for cell in line.cells] for line in view.health}
     assert lines["choked vent"] == [
-        ("vent area lost 62 % (50 to 74 %)", True),
+        ("62 % (50 to 74 %)", True),
         ("under 22 %", False),
         ("under 22 %", False),
     ]
+    assert lines["sensor drift"][1] == (
+        "outlet oxygen \N{MINUS SIGN}1.2 ppb (\N{MINUS SIGN}1.5 to \N{MINUS SIGN}0.9 ppb)",
+        True,
+    )
     assert lines["heat loss"][1] == ("under 42 kW", False)  # its incident has ended
     assert lines["fouled sprays"][0] == ("not visible", False)
 
