@@ -2,7 +2,7 @@
 
 import base64
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,13 +10,13 @@ from jinja2 import BaseLoader, Environment, StrictUndefined, TemplateNotFound
 from markupsafe import Markup
 
 from sevenppb.detect.causes import GENERAL_CAUTION
-from sevenppb.reports.charts import evidence, fleet, proof, scatter, signature, style, zoom
+from sevenppb.reports.charts import fleet, proof, style, zoom
+from sevenppb.reports.charts.section import Drawing
 from sevenppb.reports.templates.read import read
 from sevenppb.reports.views.compare import CompareView
 from sevenppb.reports.views.digest import DigestView
 from sevenppb.reports.views.proof import ProofView
 from sevenppb.reports.views.scan import ScanView
-from sevenppb.reports.views.section import Section
 from sevenppb.reports.views.series import EvidenceChart
 
 
@@ -68,30 +68,16 @@ def page(template: str, scripts: tuple[str, ...] = (), **values: Any) -> bytes:
     return text.encode("utf-8")
 
 
-def scan_page(view: ScanView) -> bytes:
-    """The report for the reliability engineer."""
-    figures = {section.anchor: section_figures(section) for section in view.sections}
+def scan_page(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]]) -> bytes:
+    """The report for the reliability engineer; `drawn` are each section's drawings by its anchor."""
+    figures = {
+        anchor: [Figure(one.title, one.alt, Markup(style.screen(one.svg)), one.zoom) for one in drawings]
+        for anchor, drawings in drawn.items()
+    }
     scripts = [read("table.js")]
     if any(figure.zoom for found in figures.values() for figure in found):
         scripts += [zoom.library(), read("zoom.js")]
     return page("scan.html.j2", tuple(scripts), view=view, figures=figures)
-
-
-def section_figures(section: Section) -> list[Figure]:
-    """An incident's drawings in reading order."""
-    found = []
-    for n, chart in enumerate(section.charts):
-        specified = evidence.specification(chart)
-        drawn = style.svg(specified, f"{section.anchor}-{n}")
-        payload = zoom.payload(chart, specified)
-        found.append(Figure(chart.title, chart.alt, Markup(style.screen(drawn)), payload))
-    if section.scatter is not None:
-        drawn = scatter.draw(section.scatter, f"{section.anchor}-scatter")
-        found.append(Figure(section.scatter.title, section.scatter.alt, Markup(style.screen(drawn))))
-    if section.signature is not None:
-        drawn = signature.draw(section.signature, f"{section.anchor}-signature")
-        found.append(Figure(section.signature.title, section.signature.alt, Markup(style.screen(drawn))))
-    return found
 
 
 def digest_page(view: DigestView, drawn: list[list[str]]) -> bytes:

@@ -1,12 +1,16 @@
-"""The digest as PDF, set by typst: a vessel a page, on A4 and on Letter."""
+"""The scan and the digest as PDF, set by typst; the digest a vessel a page, on A4 and on Letter."""
 
 import dataclasses
 import json
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Literal
 
 from sevenppb.detect.causes import GENERAL_CAUTION
+from sevenppb.reports.charts.section import Drawing
 from sevenppb.reports.templates.read import read
 from sevenppb.reports.views.digest import DigestPage, DigestView
+from sevenppb.reports.views.scan import Row, ScanView
+from sevenppb.reports.views.section import Section
 
 if TYPE_CHECKING:
     import typst
@@ -15,22 +19,65 @@ Paper = Literal["a4", "us-letter"]
 
 
 def digest_pdf(view: DigestView, drawn: list[list[str]], paper: Paper) -> bytes:
-    """`drawn` are each page's charts as SVG. Tagged for screen readers (PDF/UA-1); the same bytes on every
-    run, since fonts are typst's own and there is no date."""
-    made = compiler(view, drawn, paper).compile(format="pdf", pdf_standards="ua-1")
-    assert isinstance(made, bytes)  # one document gives one PDF
-    return made
+    """`drawn` are each page's charts as SVG."""
+    return _made(compiler(view, drawn, paper))
 
 
 def compiler(view: DigestView, drawn: list[list[str]], paper: Paper) -> "typst.Compiler":
-    """The document, ready to be compiled or queried."""
+    """The digest, ready to be compiled or queried."""
+    return _compiler("digest.typ", _data(view, drawn, paper))
+
+
+def scan_pdf(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], paper: Paper) -> bytes:
+    """The whole report; `drawn` are each section's drawings by its anchor."""
+    bare = dataclasses.replace(view, rows=(), filters=(), sections=())
+    data = {
+        **dataclasses.asdict(bare),
+        "title": f"{view.fleet}: deaerator scan",
+        "paper": paper,
+        "caution": GENERAL_CAUTION,
+        "rows": [_cells(row) for row in view.rows],
+        "sections": [_section(section, drawn[section.anchor]) for section in view.sections],
+    }
+    return _made(_compiler("scan.typ", json.dumps(data)))
+
+
+def _cells(row: Row) -> list[str]:
+    cells = (
+        row.rank,
+        row.vessel,
+        row.cause,
+        row.urgency,
+        row.confidence,
+        row.size,
+        row.onset,
+        row.limit,
+        row.state,
+    )
+    return [cell.text for cell in cells]
+
+
+def _section(section: Section, drawn: tuple[Drawing, ...]) -> dict[str, object]:
+    told = dataclasses.asdict(dataclasses.replace(section, charts=(), scatter=None, signature=None))
+    return {**told, "figures": [{"title": one.title, "alt": one.alt, "svg": one.svg} for one in drawn]}
+
+
+def _compiler(template: str, data: str) -> "typst.Compiler":
     import typst
 
     return typst.Compiler(
-        read("digest.typ").encode("utf-8"),
+        read(template).encode("utf-8"),
         font_paths=typst.Fonts(include_system_fonts=False),
-        sys_inputs={"data": _data(view, drawn, paper)},
+        sys_inputs={"data": data},
     )
+
+
+def _made(document: "typst.Compiler") -> bytes:
+    """Tagged for screen readers (PDF/UA-1); the same bytes on every run, since fonts are typst's own and there
+    is no date."""
+    made = document.compile(format="pdf", pdf_standards="ua-1")
+    assert isinstance(made, bytes)  # one document gives one PDF
+    return made
 
 
 def _data(view: DigestView, drawn: list[list[str]], paper: Paper) -> str:

@@ -8,6 +8,7 @@ import pytest
 
 from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports import html
+from sevenppb.reports.charts.section import drawings
 from sevenppb.reports.views.scan import scan_view
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -24,7 +25,8 @@ FLAGS = [
 
 @pytest.fixture(scope="session")
 def scan_html() -> bytes:
-    return html.scan_page(scan_view(made_scan.recorded(made_scan.fleet_scan()), made_scan.fleet(), DEFAULTS))
+    view = scan_view(made_scan.recorded(made_scan.fleet_scan()), made_scan.fleet(), DEFAULTS)
+    return html.scan_page(view, drawings(view))
 
 
 @pytest.fixture(scope="session")

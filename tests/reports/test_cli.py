@@ -66,7 +66,14 @@ def test_a_scan_writes_its_folder_beside_the_fleet_file(fleet: Path, asked: dict
     result = run("scan", fleet)
     assert result.exit_code == 0
     written = {path.name for path in (fleet.parent / "scan").iterdir()}
-    assert written == {"incidents.json", "incidents.csv", "daily.parquet", "register.sqlite", "scan.html"}
+    assert written == {
+        "incidents.json",
+        "incidents.csv",
+        "daily.parquet",
+        "register.sqlite",
+        "scan.html",
+        "scan.pdf",
+    }
     assert "First to look at: DA-1, choked vent." in result.stdout
     assert str(fleet.parent / "scan" / "scan.html") in result.stdout
     assert "DA-1: 1 of 1" in result.stderr

@@ -8,6 +8,7 @@ import made_scan
 from sevenppb.detect.causes import GENERAL_CAUTION
 from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports import html
+from sevenppb.reports.charts.section import drawings
 from sevenppb.reports.views.scan import scan_view, setting_rows
 
 
@@ -15,7 +16,7 @@ def made(**changes: object) -> str:
     first = str(changes.get("first", "DA-1"))
     scan = made_scan.recorded(made_scan.fleet_scan(**changes))  # type: ignore[arg-type]
     view = scan_view(scan, made_scan.fleet(first=first), DEFAULTS)
-    return html.scan_page(view).decode("utf-8")
+    return html.scan_page(view, drawings(view)).decode("utf-8")
 
 
 def without_scripts(text: str) -> str:
@@ -83,7 +84,8 @@ def test_the_page_holds_what_a_reader_needs(scan_html: bytes) -> None:
 def test_no_incident_still_makes_a_page() -> None:
     scan = made_scan.fleet_scan()
     quiet = scan.__class__("Quiet", scan.tool, None, None, scan.vessels[2:], ())
-    text = html.scan_page(scan_view(made_scan.recorded(quiet), made_scan.fleet(), DEFAULTS)).decode("utf-8")
+    view = scan_view(made_scan.recorded(quiet), made_scan.fleet(), DEFAULTS)
+    text = html.scan_page(view, drawings(view)).decode("utf-8")
     assert "no change stands out from chance, load and season" in text
     assert "no readings in the period" in text
 

@@ -1,0 +1,60 @@
+"""A scan's files together: the PDF holds what the page holds."""
+
+import re
+import shutil
+import subprocess
+import time
+
+import made_scan
+import pytest
+
+from sevenppb.detect.settings import DEFAULTS
+from sevenppb.reports import scan_files
+
+HOSTILE = '#read("/etc/passwd") *x* $y$ </script>'
+
+
+def made(first: str = "DA-1", display: str = "si", choked: int = 1) -> dict[str, bytes]:
+    recorded = made_scan.recorded(made_scan.fleet_scan(first=first, choked=choked))
+    return scan_files.scan_files(recorded, made_scan.fleet(first=first, display=display), DEFAULTS)
+
+
+def words_of(pdf: bytes) -> str:
+    """The PDF's text with single blanks, as poppler reads it."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext is not installed")
+    done = subprocess.run(["pdftotext", "-", "-"], input=pdf, capture_output=True, check=True)
+    return re.sub(r"\s+", " ", done.stdout.decode("utf-8"))
+
+
+def test_the_pdf_tells_every_incident_and_its_checks() -> None:
+    text = words_of(made()["scan.pdf"])
+    for incident in made_scan.fleet_scan().incidents:
+        assert incident.id in text
+        for line in (*incident.checks, *incident.cautions):
+            # a long word may be parted at a line's end
+            assert line[:30] in text.replace("\N{HYPHEN} ", "")
+    assert "air in-leakage (6 %): it would leave vent line temperature as it was" in text
+    assert "DA-4: no export matches exports/da4-*.csv" in text
+
+
+def test_names_stay_text_and_the_file_is_the_same_twice() -> None:
+    once, twice = (made(first=HOSTILE)["scan.pdf"] for _ in range(2))
+    assert once == twice
+    assert "root:" not in words_of(once)
+    assert "*x* $y$ </script>" in words_of(once)
+
+
+def test_the_paper_follows_the_units() -> None:
+    sizes = [
+        re.findall(rb"/MediaBox\s*\[0 0 (\d+)", made(display=display)["scan.pdf"])[0]
+        for display in ("si", "us")
+    ]
+    assert sizes == [b"595", b"612"]
+
+
+def test_all_files_of_a_vessel_take_no_two_seconds() -> None:
+    made()  # libraries load once
+    started = time.process_time()
+    made(choked=4)
+    assert time.process_time() - started < 8  # four vessels
