@@ -41,14 +41,13 @@ def main(arguments: list[str] | None = None) -> None:
     print(f"\n{bins.to_string(index=False)}")
     if asked.alone:
         return
-    ways = page.ways_table(done)
-    print(f"\n{ways.to_string(index=False)}")
+    tables, texts = {}, {"run": page.run_text(done, asked)}
+    for one in done:
+        kind = one.instruments.split()[0]
+        tables[f"ways-{kind}"], tables[f"causes-{kind}"] = page.ways_table(one), page.causes_table(one)
+        texts[f"facts-{kind}"] = page.listed(page.facts(one))
+        print(f"\n{one.instruments}\n{tables[f'ways-{kind}'].to_string(index=False)}")
     if asked.write is not None:
-        tables = {"ways": ways} | {
-            f"causes-{one.instruments.split()[0]}": page.causes_table(one) for one in done
-        }
-        texts = {f"facts-{one.instruments.split()[0]}": page.listed(page.facts(one)) for one in done}
-        texts["run"] = page.run_text(done, asked)
         drawings = {"detection": charts.ways(done), "reliability": charts.reliability(bins)}
         page.write(asked.write, tables, texts, drawings)
 

@@ -14,7 +14,7 @@ LABELS = 300
 
 
 def ways(compared: list[Compared]) -> str:
-    """Share of faults found and median days to find them, a row a way of watching, a mark a set of
+    """Faults found, days to find them and false incidents, a row a way of watching, a mark a set of
     instruments."""
     rows = [
         {
@@ -22,6 +22,7 @@ def ways(compared: list[Compared]) -> str:
             "instruments": one.instruments,
             "found": 100.0 * o.found / max(o.faults, 1),
             "days": None if pd.isna(o.days) else o.days,
+            "false": o.false.per_year,
         }
         for one in compared
         for o in one.outcomes
@@ -38,15 +39,19 @@ def ways(compared: list[Compared]) -> str:
     def panel(field: str, title: str, labels: bool) -> alt.Chart:
         axis = alt.Axis(labelLimit=LABELS, title=None, grid=True, labels=labels, ticks=False, domain=False)
         drawn: alt.Chart = base.encode(
-            x=alt.X(f"{field}:Q", title=title, scale=alt.Scale(zero=True)),
+            x=alt.X(f"{field}:Q", title=title, scale=alt.Scale(zero=True, padding=8)),
             y=alt.Y("way:N", sort=order, axis=axis),
             color=colour,
             shape=shape,
-        ).properties(width=260, height=ROW * len(order))
+        ).properties(width=190, height=ROW * len(order))
         return drawn
 
-    both = panel("found", "faults found (%)", True) | panel("days", "median days to find", False)
-    return _svg(both.to_dict())
+    panels = (
+        panel("found", "faults found (%)", True),
+        panel("days", "median days to find", False),
+        panel("false", "false incidents a vessel-year", False),
+    )
+    return _svg(alt.hconcat(*panels).to_dict())
 
 
 def reliability(bins: pd.DataFrame) -> str:

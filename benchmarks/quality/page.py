@@ -26,17 +26,17 @@ def filled(page: str, parts: dict[str, str]) -> str:
     return page
 
 
-def ways_table(compared: list[Compared]) -> pd.DataFrame:
-    """A row a way of watching, a group of columns a set of instruments."""
-    columns: dict[str, list[str]] = {"way of watching": [o.name for o in compared[0].outcomes]}
-    for one in compared:
-        columns[f"{one.instruments}: found"] = [_share(o.found, o.faults) for o in one.outcomes]
-        columns[f"{one.instruments}: cause right"] = [_named(o) for o in one.outcomes]
-        columns[f"{one.instruments}: median days"] = [_number(o.days, 0) for o in one.outcomes]
-        columns[f"{one.instruments}: false a vessel-year"] = [
-            _number(o.false.per_year, 2) for o in one.outcomes
-        ]
-    return pd.DataFrame(columns)
+def ways_table(one: Compared) -> pd.DataFrame:
+    """A row a way of watching."""
+    return pd.DataFrame(
+        {
+            "way of watching": [o.name for o in one.outcomes],
+            "faults found": [_share(o.found, o.faults) for o in one.outcomes],
+            "cause right": [_named(o) for o in one.outcomes],
+            "median days": [_number(o.days, 0) for o in one.outcomes],
+            "false a vessel-year": [_number(o.false.per_year, 2) for o in one.outcomes],
+        }
+    )
 
 
 def causes_table(one: Compared) -> pd.DataFrame:

@@ -58,7 +58,7 @@ def test_always_on_finds_all_and_cries_wolf_all_the_time(compared: Compared) -> 
 def test_the_page_gets_its_tables_and_drawings(compared: Compared, tmp_path: Path) -> None:
     found = (ROOT / "docs" / "detection.md").read_text(encoding="utf-8")
     (tmp_path / "detection.md").write_text(found, encoding="utf-8")
-    ways, bins = page.ways_table([compared]), page.reliability_bins([compared])
+    ways, bins = page.ways_table(compared), page.reliability_bins([compared])
     drawings = {"detection": charts.ways([compared]), "reliability": charts.reliability(bins)}
     asked = argparse.Namespace(
         seeds=(7,),
@@ -71,7 +71,7 @@ def test_the_page_gets_its_tables_and_drawings(compared: Compared, tmp_path: Pat
         tuning_vessels=2,
     )
     texts = {"facts-every": page.listed(page.facts(compared)), "run": page.run_text([compared], asked)}
-    page.write(tmp_path, {"ways": ways, "causes-every": page.causes_table(compared)}, texts, drawings)
+    page.write(tmp_path, {"ways-every": ways, "causes-every": page.causes_table(compared)}, texts, drawings)
     written = (tmp_path / "detection.md").read_text(encoding="utf-8")
     for text in (
         "| sevenppb | ",
@@ -82,7 +82,7 @@ def test_the_page_gets_its_tables_and_drawings(compared: Compared, tmp_path: Pat
         assert text in written
     images = tmp_path / "images"
     assert {p.name for p in images.iterdir()} == {
-        "detection.svg", "reliability.svg", "detection-ways.csv", "detection-causes-every.csv",
+        "detection.svg", "reliability.svg", "detection-ways-every.csv", "detection-causes-every.csv",
     }  # fmt: skip
     assert "Shewhart chart" in (images / "detection.svg").read_text(encoding="utf-8")
 
