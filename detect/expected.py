@@ -17,7 +17,6 @@ from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
 
-ODD = 8.0  # standard deviations from the week before, beyond which a day is odd
 SMALLEST_SWING = 0.02  # of ln(load) within a day, below which the rise with load can't be told that day
 
 
@@ -137,7 +136,6 @@ def daily(
         if rows.sum() >= settings.min_baseline_days:
             keep.append(i)
             noise.append(innovations.estimate_noise(residual[rows, i], terms[rows], prior[i]))
-            residual[:, i] = _settled(residual[:, i], ODD * noise[-1].sd)
     return Days(
         index=days,
         baseline=in_baseline,
@@ -176,17 +174,6 @@ def _slopes(row: NDArray[np.intp], x: Array, values: Array, n: int) -> tuple[Arr
     about = values - _means(row, values, n)[row]
     slope = _means(row, about * off[:, None], n) / np.maximum(spread, 1e-9)[:, None] ** 2
     return slope, spread
-
-
-def _settled(values: Array, width: float) -> Array:
-    """Days pulled in to within `width` of the median of the week of readings before: a reading that is wild or frozen
-    for a day or two says little, and a true step is whole again after four days. Looks back only."""
-    there = ~np.isnan(values)
-    seen = pd.Series(values[there])
-    before = seen.rolling(7, min_periods=3).median().shift(1).to_numpy()
-    out = values.copy()
-    out[there] = np.where(np.isnan(before), seen, np.clip(seen, before - width, before + width))
-    return out
 
 
 def _tamed(off: Array, row: NDArray[np.intp], healthy: NDArray[np.bool_]) -> Array:

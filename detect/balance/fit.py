@@ -19,7 +19,7 @@ FIT_HOURS = (
     400  # hours that the fit looks at, spread evenly over the baseline; more change nothing but the time
 )
 DRAWS = 16  # healths that stand for what may be true of the plant
-DOUBT = 0.08  # weight of the readings in the draws: a plant's structure differs from the model's, a good fit is no proof
+DOUBT = 0.08  # weight of the readings in the draws: a plant differs from the model, so a good fit is no proof
 DETERMINED = (
     0.7  # a parameter is determined by the readings where its error is below this share of its prior's
 )

@@ -70,6 +70,9 @@ class Health:
         return Curve(self.flow, self.spray_differential, self.spray_exponent)
 
 
+# Readings that show a parameter directly: the move is nearly arithmetic, not a matter of the plant's kind.
+DIRECT = {"vent_openness": "vent_flow", "spray_openness": "spray_differential", "inlet_gas": "inlet_oxygen"}
+
 ADDITIVE = frozenset({"heat_loss"})
 
 # Parameters fitted to the baseline: (name, standard deviation of the prior on its own scale, low, high).

@@ -9,6 +9,7 @@ again with the course it tells. An effect's standard error so holds what the sea
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from sevenppb.detect.drift import change as dating
@@ -21,6 +22,7 @@ RAMPS = (30, 75, 150)  # days to full that the coarse search tries, besides "sti
 COARSE = 45  # onsets that it tries
 REACH = 330  # days before an alarm on which its change may have begun
 WORSE = 4.0  # log likelihood that the dated course may lose against the coarse one
+ODD = 6.0  # standard deviations from the week's median, beyond which a day is odd
 TALLEST = 15.0  # standard deviations
 LEAST = 5  # observed days that a change needs before it can be dated
 
@@ -47,9 +49,10 @@ def fit_change(days: Days, white: tuple[Whitener, ...], since: int, alarm: int, 
     onsets = np.unique(np.linspace(first, last, COARSE).astype(int))
     trials = _trials(onsets, end)
     courses = _courses(trials, len(days.index), end)
-    gain, effect, error = _evidence(days, white, courses, end)
+    residual = _without_odd_days(days, end)
+    gain, effect, error = _evidence(residual, white, courses, end)
     best = int(np.argmax(gain))
-    mixed = _mixture(days, white, courses[:, best], effect[:, best], error[:, best], end)
+    mixed = _mixture(days, residual, white, courses[:, best], effect[:, best], error[:, best], end)
     if (~np.isnan(mixed.series[first:])).sum() < LEAST:
         onset = trials[best][0]
         return Change("step", onset, first, last, onset, courses[:, best], effect[:, best], error[:, best])
@@ -59,7 +62,7 @@ def fit_change(days: Days, white: tuple[Whitener, ...], since: int, alarm: int, 
     onset = min(told.onset, last)
     full = end - 1 if told.full is None else told.full
     dated = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end)
-    dated_gain, dated_effect, dated_error = _evidence(days, white, dated, end)
+    dated_gain, dated_effect, dated_error = _evidence(residual, white, dated, end)
     low, high = min(told.low, onset), min(max(told.high, onset), end - 1)
     if dated_gain[0] < gain[best] - WORSE:
         # The mixture misled: the coarse course tells all residuals together better.
@@ -88,6 +91,18 @@ def fit_change(days: Days, white: tuple[Whitener, ...], since: int, alarm: int, 
     )
 
 
+def _without_odd_days(days: Days, end: int) -> Array:
+    """Residuals before row `end` [n, F] in which a day far from the median of the week about it takes that median: a
+    reading that is wild or frozen for a day or two says nothing of a lasting change, and a step leaves the median."""
+    values = pd.DataFrame(days.residual[:end])
+    middle = values.rolling(7, center=True, min_periods=3).median().to_numpy()
+    width = ODD * np.array([noise.sd for noise in days.noise])
+    odd = abs(values.to_numpy() - middle) > width
+    out = days.residual.copy()
+    out[:end] = np.where(odd, middle, values)
+    return out
+
+
 @dataclass(frozen=True)
 class _Mixture:
     """One series [n] in its own standard deviations, with its lag-one autocorrelation."""
@@ -97,7 +112,13 @@ class _Mixture:
 
 
 def _mixture(
-    days: Days, white: tuple[Whitener, ...], course: Array, effect: Array, error: Array, end: int
+    days: Days,
+    residual: Array,
+    white: tuple[Whitener, ...],
+    course: Array,
+    effect: Array,
+    error: Array,
+    end: int,
 ) -> _Mixture:
     """The residuals, less what the seasonal terms say beside the change, weighted as they show it."""
     z = np.nan_to_num(effect / error)
@@ -105,7 +126,7 @@ def _mixture(
     total, weight = np.zeros(n), np.zeros(n)
     phi = 0.0
     for f in np.flatnonzero(abs(z) >= 0.3 * abs(z).max()):
-        rest = white[f].rest(days.residual[:, f], course * effect[f], end) / days.noise[f].sd
+        rest = white[f].rest(residual[:, f], course * effect[f], end) / days.noise[f].sd
         there = ~np.isnan(rest)
         share = effect[f] / days.noise[f].sd * (1 - days.noise[f].phi)
         total[there] += share * rest[there]
@@ -135,7 +156,7 @@ def _courses(trials: list[tuple[int, int]], n: int, end: int) -> Array:
 
 
 def _evidence(
-    days: Days, white: tuple[Whitener, ...], courses: Array, end: int
+    residual: Array, white: tuple[Whitener, ...], courses: Array, end: int
 ) -> tuple[Array, Array, Array]:
     """Log likelihood gain of each course, summed over features; effects and errors [F, courses]."""
     gain = np.zeros(courses.shape[1])
@@ -144,7 +165,7 @@ def _evidence(
         seen = int(np.searchsorted(w.days, end))
         if seen < 10:
             continue
-        value = w(np.column_stack([days.residual[:, f], courses]), seen)
+        value = w(np.column_stack([residual[:, f], courses]), seen)
         y, h = value[:, 0], value[:, 1:]
         norm = np.einsum("nc,nc->c", h, h)
         ok = norm > 1e-12

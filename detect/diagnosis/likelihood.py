@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance import fit
+from sevenppb.detect.balance.health import DIRECT
+from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import signatures
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
@@ -23,10 +25,12 @@ SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; 
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
-SENSOR_DISCREPANCY = 0.2  # what a wrong reading does to residuals is arithmetic, but for the model's slopes
+SENSOR_DISCREPANCY = (
+    0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
+)
 NOTHING_PRIOR = 15.0
 UNEXPLAINED_PRIOR = 0.3
-AGAIN_PRIOR = 4.0  # a change already known that grows or goes back, each
+AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 SPILL = 0.12  # effect on an unpredicted residual, as a share of its natural move per natural move predicted
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
@@ -122,11 +126,16 @@ def diagnose(
     candidates = patterns.candidates
 
     sensors = sum(c.cause == "sensor-drift" for c in candidates)
+    doubts: dict[str, Array] = {}
     rows: list[tuple[Candidate | None, str, float, Array, Array]] = []
     for j, candidate in enumerate(candidates):
         sensor = candidate.cause == "sensor-drift"
         prior = SENSOR_PRIOR / max(sensors, 1) if sensor else 1.0
-        doubt = SENSOR_DISCREPANCY if sensor else discrepancy
+        doubt = np.full(len(names), SENSOR_DISCREPANCY if sensor else discrepancy)
+        doubt[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
+            SENSOR_DISCREPANCY
+        )
+        doubts[candidate.name] = doubt
         likelihood = _by_size(effect, base, usual[:, :, j], natural, doubt)
         rows.append((candidate, candidate.cause, np.log(prior), likelihood, usual[:, :, j]))
     loose = base + np.diag((BROAD * natural) ** 2)
@@ -139,7 +148,7 @@ def diagnose(
     for known in earlier:
         for sign in (1.0, -1.0):
             pattern = sign * np.nan_to_num(known)[use][None, :]
-            likelihood = _by_size(effect, base, pattern, natural, AGAIN_DISCREPANCY)
+            likelihood = _by_size(effect, base, pattern, natural, np.full(len(names), AGAIN_DISCREPANCY))
             rows.append((None, "again", np.log(AGAIN_PRIOR), likelihood, pattern))
 
     total = np.array([prior + _log_mean(likelihood) for _, _, prior, likelihood, _ in rows])
@@ -150,7 +159,9 @@ def diagnose(
     repeated = posterior[new + 1 :].reshape(-1, 2)
     found = []
     for (named, cause, _, likelihood, pattern), p in zip(rows[:new], posterior[:new], strict=True):
-        size, low, high = _size(likelihood) if named is not None else (1.0, 1.0, 1.0)
+        doubt = doubts.get(named.name) if named is not None else None
+        fixed = likelihood if doubt is None else _by_size_fixed(effect, base, pattern, natural, doubt)
+        size, low, high = _size(fixed) if named is not None else (1.0, 1.0, 1.0)
         role = named.role if named is not None else None
         like = np.exp(likelihood - likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
         told = size * (like @ pattern) / like.sum()
@@ -160,13 +171,34 @@ def diagnose(
     return Diagnosis(tuple(found), float(posterior[new]), again)
 
 
-def _by_size(effect: Array, base: Array, pattern: Array, natural: Array, discrepancy: float) -> Array:
-    """Log likelihood for each draw's pattern and each of SIZES [K, sizes]."""
+def _by_size(effect: Array, base: Array, pattern: Array, natural: Array, discrepancy: Array) -> Array:
+    """Log likelihood for each draw's pattern and each of SIZES [K, sizes]; what is granted to a plant's difference from
+    the model grows with the size."""
     mean = SIZES[None, :, None] * pattern[:, None, :]
-    reach = np.max(abs(mean) / natural, axis=2)
-    extra = (discrepancy * mean) ** 2 + (SPILL * natural * reach[:, :, None]) ** 2
-    covariance = base + extra[..., None] * np.eye(len(natural))
+    covariance = base + _granted(mean, natural, discrepancy)[..., None] * np.eye(len(natural))
     return _normal(effect, mean, covariance)
+
+
+def _by_size_fixed(effect: Array, base: Array, pattern: Array, natural: Array, discrepancy: Array) -> Array:
+    """The same with what is granted held at the size that fits best, for the size's interval: were it to grow with the
+    size tried, small sizes would be favoured for their small covariance alone."""
+    own = np.diag(base)
+    size = np.ones(len(pattern))
+    for _ in range(6):
+        variance = own + _granted(size[:, None] * pattern, natural, discrepancy)
+        size = np.sum(pattern * effect / variance, axis=1) / np.maximum(
+            np.sum(pattern**2 / variance, axis=1), 1e-12
+        )
+        size = np.clip(size, SIZES[0], SIZES[-1])
+    granted = _granted(size[:, None] * pattern, natural, discrepancy)
+    covariance = base + granted[..., None] * np.eye(len(natural))
+    return _normal(effect, SIZES[None, :, None] * pattern[:, None, :], covariance[:, None])
+
+
+def _granted(mean: Array, natural: Array, discrepancy: Array) -> Array:
+    """Variance of each effect that a plant unlike the model may have beyond the predicted `mean` [..., F]."""
+    reach = np.max(abs(mean) / natural, axis=-1)
+    return np.asarray((discrepancy * mean) ** 2 + (SPILL * natural * reach[..., None]) ** 2)
 
 
 def _normal(x: Array, mean: Array, covariance: Array) -> Array:

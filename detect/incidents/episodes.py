@@ -16,7 +16,7 @@ from sevenppb.detect.settings import Settings
 Array = NDArray[np.float64]
 
 AFTERMATH = 60  # days after its end on which an alarm can still be an episode's going back
-HALF_GONE = 0.5  # share of an episode's effect left below which it has ended
+HALF_GONE = 0.5  # share of an episode's known effect that has gone back, above which it has ended
 DOUBTFUL = (
     0.5  # probability of nothing, given what is known by then, from which an alarm or an episode is not told
 )
@@ -76,8 +76,7 @@ def episodes(
         )
         home = _home(groups, still, told)
         if home is None:
-            effect = np.nan_to_num(alarm.change.effect)
-            groups.append(_Open((alarm,), effect, _cause(told), alarm.change.onset))
+            groups.append(_Open((alarm,), _plain(alarm.change, told), _cause(told), alarm.change.onset))
         else:
             k, back = home
             groups[k] = _joined(groups[k], alarm, back)
@@ -100,8 +99,8 @@ def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
             came_back = first.ended is not None and group.onset > first.ended
             out[key] = replace(
                 first,
-                alarms=(*first.alarms, *group.alarms),
-                ended=group.ended,
+                alarms=tuple(sorted((*first.alarms, *group.alarms), key=lambda alarm: alarm.day)),
+                ended=first.ended if first.ended is not None and not came_back else group.ended,
                 returned=first.returned or group.returned or came_back,
             )
         else:
@@ -122,6 +121,16 @@ def _home(groups: list[_Open], still: list[int], told: Diagnosis) -> tuple[int, 
     return (same[-1], False) if same else None
 
 
+def _plain(change: Change, told: Diagnosis) -> Array:
+    """The effects that can be told from noise and that the likeliest explanation makes; the others as 0: what may
+    repeat or reverse must be a pattern."""
+    made = np.zeros(len(change.effect), dtype=bool)
+    best = told.explanations[0]
+    made[np.isfinite(change.error)] = (abs(best.pattern) > 0.0) | (best.candidate is None)
+    clear = abs(np.nan_to_num(change.effect / change.error)) >= 2.0
+    return np.where(made & clear, np.nan_to_num(change.effect), 0.0)
+
+
 def _cause(told: Diagnosis) -> tuple[str, str | None, int]:
     best = told.explanations[0]
     return best.cause, best.role, 0 if best.candidate is None else best.candidate.sign
@@ -130,16 +139,16 @@ def _cause(told: Diagnosis) -> tuple[str, str | None, int]:
 def _joined(group: _Open, alarm: Alarm, back: bool) -> _Open:
     """The episode with one more alarm; effects add up, and what has gone back by more than half has ended."""
     alarms, seen = (*group.alarms, alarm), alarm.change
-    effect = group.effect + np.nan_to_num(seen.effect)
+    effect = group.effect + np.where(group.effect != 0.0, np.nan_to_num(seen.effect), 0.0)
     if not back:
         came_back = group.ended is not None
         return replace(group, alarms=alarms, effect=effect, ended=None, returned=group.returned or came_back)
-    errors = np.nan_to_num(1.0 / seen.error)
-    before = max(float(np.linalg.norm(group.effect * errors)), 1e-9)
-    left = float(np.linalg.norm(effect * errors)) / before
+    weight = np.nan_to_num(1.0 / seen.error) * group.effect
+    size = float(np.sum(weight**2))
+    gone = -float(np.sum(weight * np.nan_to_num(seen.effect / seen.error))) / size if size > 0 else 0.0
     if group.ended is not None:
         return group
-    if left < HALF_GONE:
+    if gone > HALF_GONE:
         return replace(group, alarms=alarms, ended=seen.onset)
     return replace(group, alarms=alarms, effect=effect)
 
@@ -159,6 +168,7 @@ def _told(
     end = len(days.index) if group.ended is None else max(group.ended, first.day + 1)
     rows = {a.day + 1 for other in groups if other is not group for a in other.alarms}
     rows |= {other.onset for other in groups if other is not group and other.onset > group.onset}
+    rows |= {other.ended for other in groups if other is not group and other.ended is not None}
     others = tuple(Break(row, every) for row in sorted(rows) if row < end)
     white = search.whiteners(days, (*work, *others))
     change = changes.fit_change(days, white, first.since, group.alarms[-1].day, end)
