@@ -159,9 +159,9 @@ def diagnose(
     repeated = posterior[new + 1 :].reshape(-1, 2)
     found = []
     for (named, cause, _, likelihood, pattern), p in zip(rows[:new], posterior[:new], strict=True):
-        doubt = doubts.get(named.name) if named is not None else None
-        fixed = likelihood if doubt is None else _by_size_fixed(effect, base, pattern, natural, doubt)
-        size, low, high = _size(fixed) if named is not None else (1.0, 1.0, 1.0)
+        size, low, high = 1.0, 1.0, 1.0
+        if named is not None:
+            size, low, high = _size(_by_size_fixed(effect, base, pattern, natural, doubts[named.name]))
         role = named.role if named is not None else None
         like = np.exp(likelihood - likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
         told = size * (like @ pattern) / like.sum()
