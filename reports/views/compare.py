@@ -183,18 +183,20 @@ def _key(value: float) -> float:
     return float(f"{value:.6g}") if math.isfinite(value) else -math.inf
 
 
+def _far(value: float) -> str:
+    """Standard uncertainties, by two digits."""
+    return numbers.number(value, numbers.decimals_for_digits(value, 2), signed=True)
+
+
 def _apart(row: peers.Apart) -> str:
     return (
-        f"{row.vessel}: {words.feature(row.feature)} {numbers.number(row.distance, 1, signed=True)} from all, "
+        f"{row.vessel}: {words.feature(row.feature)} {_far(row.distance)} from all, "
         f"since about the week of {words.day(row.since)}"
     )
 
 
 def _common(row: peers.Common) -> str:
-    return (
-        f"{words.feature(row.feature)} {numbers.number(row.move, 1, signed=True)}, "
-        f"weeks of {words.days(row.first, row.last)}"
-    )
+    return f"{words.feature(row.feature)} {_far(row.move)}, weeks of {words.days(row.first, row.last)}"
 
 
 def _level(vessel: VesselScan, name: str, units: Units) -> LevelCell:

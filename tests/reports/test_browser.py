@@ -58,7 +58,7 @@ def test_the_keyboard_reaches_the_incidents(page: Any, scan_path: Path) -> None:
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.textContent") == "Skip to the incidents"
     page.keyboard.press("Enter")
-    assert page.url.endswith("#incidents")
+    expect(page).to_have_url(re.compile("#incidents$"))
 
 
 def opened(page: Any, scan_path: Path) -> Any:

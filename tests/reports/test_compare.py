@@ -95,6 +95,16 @@ def test_health_is_the_running_size_or_what_would_have_been_seen() -> None:
     assert lines["fouled sprays"][0] == ("not visible", False)
 
 
+def test_who_leaves_the_others_is_said_with_the_week() -> None:
+    view = compare_view(made_scan.fleet_scan(), made_scan.fleet())
+    lines = [plain(line) for line in view.apart if line.startswith("DA-3")]
+    # two of three are faulty in the same way, so it is the healthy one that stands apart from their median
+    assert lines
+    assert all(
+        re.fullmatch(r"DA-3: .* from all, since about the week of \d+ \w+ 2025", line) for line in lines
+    )
+
+
 def test_levels_are_compared_at_equal_load() -> None:
     scan, fleet = made_scan.fleet_scan(), made_scan.fleet()
     table = comparison.compared(scan, fleet).set_index("vessel")
