@@ -8,9 +8,8 @@ from benchmarks.quality.rivals import daily
 
 
 def alarms(hours: pd.DataFrame, until: pd.Timestamp) -> pd.Series:
-    """Its smoothed score, in standard deviations of the baseline's."""
+    """Its score of each smoothed day."""
     days = daily.filled(daily.smoothed(daily.load_corrected(hours, until), 0.2), until)
     baseline = np.asarray(days.index < until)
     forest = IsolationForest(n_estimators=200, random_state=0).fit(days.to_numpy()[baseline])
-    score = pd.DataFrame({"score": -forest.score_samples(days.to_numpy())}, index=days.index)
-    return daily.standardised(daily.smoothed(score, 0.2), until)["score"]
+    return pd.Series(-forest.score_samples(days.to_numpy()), index=days.index)

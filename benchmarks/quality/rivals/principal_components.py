@@ -1,4 +1,5 @@
-"""Principal components of the tags: Hotelling's T² inside them, squared prediction error outside."""
+"""Principal components of what load and season leave of the tags: Hotelling's T² inside them, squared
+prediction error outside."""
 
 import numpy as np
 import pandas as pd
@@ -6,12 +7,12 @@ from sklearn.decomposition import PCA
 
 from benchmarks.quality.rivals import daily
 
-EXPLAINED = 0.9  # of the baseline's variance
+EXPLAINED = 0.95  # of the baseline's variance
 
 
 def alarms(hours: pd.DataFrame, until: pd.Timestamp) -> pd.Series:
     """The larger of both statistics over its baseline's 99 % point (as a logarithm), smoothed."""
-    days = daily.filled(daily.standardised(daily.daily_means(hours), until), until)
+    days = daily.filled(daily.load_corrected(hours, until), until)
     baseline = np.asarray(days.index < until)
     values = days.to_numpy()
     components = PCA(n_components=EXPLAINED).fit(values[baseline])
