@@ -23,7 +23,7 @@ def specification(chart: ScatterChart) -> dict[str, Any]:
         "load:Q",
         title=f"water flow ({chart.load_unit})",
         scale=alt.Scale(zero=False),
-        axis=alt.Axis(tickCount=6, grid=False),
+        axis=alt.Axis(tickCount=4, grid=False, labelFlush=False),
     )
     y = alt.Y(
         "reading:Q", title=chart.unit or "reading", scale=alt.Scale(zero=False), axis=style.value_axis()
