@@ -16,7 +16,7 @@ from sevenppb.detect.settings import Settings
 Array = NDArray[np.float64]
 
 AFTERMATH = 60  # days after its end on which an alarm can still be an episode's going back
-HALF_GONE = 0.5  # share of an episode's known effect that has gone back, above which it has ended
+GONE = 0.35  # share of an episode's known effect that one alarm finds gone back, above which it has ended
 DOUBTFUL = (
     0.5  # probability of nothing, given what is known by then, from which an alarm or an episode is not told
 )
@@ -39,13 +39,14 @@ class Episode:
 
 @dataclass(frozen=True)
 class _Open:
-    """An episode while the watch goes on: its alarms, effects so far, what explains it, rows of its onset and of its
-    end (None: still there), and whether it went away and came back."""
+    """An episode while the watch goes on: its alarms, effects so far, what explains it, rows of its onset, of
+    the first going back, and of its end (None: not yet), and whether it went away and came back."""
 
     alarms: tuple[Alarm, ...]
     effect: Array
     cause: tuple[str, str | None, int]
     onset: int
+    turned: int | None = None
     ended: int | None = None
     returned: bool = False
 
@@ -137,20 +138,19 @@ def _cause(told: Diagnosis) -> tuple[str, str | None, int]:
 
 
 def _joined(group: _Open, alarm: Alarm, back: bool) -> _Open:
-    """The episode with one more alarm; effects add up, and what has gone back by more than half has ended."""
+    """The episode with one more alarm; effects add up, and what has largely gone back has ended."""
     alarms, seen = (*group.alarms, alarm), alarm.change
     effect = group.effect + np.where(group.effect != 0.0, np.nan_to_num(seen.effect), 0.0)
     if not back:
-        came_back = group.ended is not None
-        return replace(group, alarms=alarms, effect=effect, ended=None, returned=group.returned or came_back)
+        came_back = group.returned or group.ended is not None
+        return replace(group, alarms=alarms, effect=effect, turned=None, ended=None, returned=came_back)
+    turned = seen.onset if group.turned is None else group.turned
     weight = np.nan_to_num(1.0 / seen.error) * group.effect
     size = float(np.sum(weight**2))
     gone = -float(np.sum(weight * np.nan_to_num(seen.effect / seen.error))) / size if size > 0 else 0.0
-    if group.ended is not None:
-        return group
-    if gone > HALF_GONE:
-        return replace(group, alarms=alarms, ended=seen.onset)
-    return replace(group, alarms=alarms, effect=effect)
+    if group.ended is not None or gone <= GONE:
+        return replace(group, alarms=alarms if group.ended is None else group.alarms, turned=turned)
+    return replace(group, alarms=alarms, turned=turned, ended=turned)
 
 
 def _told(
@@ -165,13 +165,13 @@ def _told(
     """The episode seen from the last day, beside the levels that other episodes left."""
     every = np.ones(len(days.features), dtype=bool)
     first = group.alarms[0]
-    end = len(days.index) if group.ended is None else max(group.ended, first.day + 1)
+    end = len(days.index) if group.turned is None else max(group.turned, first.day + 1)
     rows = {a.day + 1 for other in groups if other is not group for a in other.alarms}
     rows |= {other.onset for other in groups if other is not group and other.onset > group.onset}
     rows |= {other.ended for other in groups if other is not group and other.ended is not None}
     others = tuple(Break(row, every) for row in sorted(rows) if row < end)
     white = search.whiteners(days, (*work, *others))
-    change = changes.fit_change(days, white, first.since, group.alarms[-1].day, end)
+    change = changes.fit_change(days, white, first.since, min(group.alarms[-1].day, end - 1), end)
     diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
     # Alarms before the change could have begun were chance.
     alarms = tuple(a for a in group.alarms if a.day >= change.onset_low)
