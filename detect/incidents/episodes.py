@@ -98,10 +98,12 @@ def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
         if key in out:
             first = out[key]
             came_back = first.ended is not None and group.onset > first.ended
+            end = first if first.ended is not None and not came_back else group
             out[key] = replace(
                 first,
                 alarms=tuple(sorted((*first.alarms, *group.alarms), key=lambda alarm: alarm.day)),
-                ended=first.ended if first.ended is not None and not came_back else group.ended,
+                turned=end.turned,
+                ended=end.ended,
                 returned=first.returned or group.returned or came_back,
             )
         else:
