@@ -43,9 +43,12 @@ class Change:
     error: Array
 
 
-def fit_change(days: Days, white: tuple[Whitener, ...], since: int, alarm: int, end: int) -> Change:
-    """The most likely change that began on row `since` or later and before `alarm`, from the rows before `end`."""
-    first, last = max(since, alarm - REACH), max(alarm - 1, since + 1)
+def fit_change(
+    days: Days, white: tuple[Whitener, ...], since: int, alarms: tuple[int, int], end: int
+) -> Change:
+    """The most likely change that began on row `since` or later, at most REACH before the first of its `alarms` (rows
+    of the first and the last) and before the last, from the rows before `end`."""
+    first, last = max(since, alarms[0] - REACH), max(alarms[1] - 1, since + 1)
     onsets = np.unique(np.linspace(first, last, COARSE).astype(int))
     trials = _trials(onsets, end)
     courses = _courses(trials, len(days.index), end)
@@ -58,12 +61,15 @@ def fit_change(days: Days, white: tuple[Whitener, ...], since: int, alarm: int, 
         return Change("step", onset, first, last, onset, courses[:, best], effect[:, best], error[:, best])
     # A move of a hundred standard deviations is dated no better than one of TALLEST, only more slowly.
     height = float(np.nanmax(abs(mixed.series)))
-    told = dating.fit(mixed.series, max(1.0, height / TALLEST), mixed.phi, first)
+    sd = max(1.0, height / TALLEST)
+    told = dating.fit(mixed.series, sd, mixed.phi, first, 0.3 * sd)
     onset = min(told.onset, last)
     full = end - 1 if told.full is None else told.full
-    dated = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end)
+    dated = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end, told.bend)
     dated_gain, dated_effect, dated_error = _evidence(residual, white, dated, end)
-    low, high = min(told.low, onset), min(max(told.high, onset), end - 1)
+    # A day's mean shows only what the better part of the day has seen: a change first seen on one may have begun late
+    # on the day before.
+    low, high = max(min(told.low, onset) - 1, 0), min(max(told.high, onset), end - 1)
     if dated_gain[0] < gain[best] - WORSE:
         # The mixture misled: the coarse course tells all residuals together better.
         onset, full = trials[best]
@@ -147,12 +153,13 @@ def _trials(onsets: NDArray[np.intp], end: int) -> list[tuple[int, int]]:
     return out
 
 
-def _courses(trials: list[tuple[int, int]], n: int, end: int) -> Array:
+def _courses(trials: list[tuple[int, int]], n: int, end: int, bend: float = 0.0) -> Array:
     """Courses [n, trials]; after `end` they stay as they are."""
     rows = np.minimum(np.arange(n, dtype=float), end - 1)[:, None]
     onset = np.array([t[0] for t in trials], dtype=float)[None, :]
     length = np.array([t[1] - t[0] for t in trials], dtype=float)[None, :] + 1.0
-    return np.asarray(np.clip((rows - onset + 1.0) / length, 0.0, 1.0))
+    straight = np.clip((rows - onset + 1.0) / length, 0.0, 1.0)
+    return np.asarray((1.0 - bend) * straight + bend * straight**2)
 
 
 def _evidence(

@@ -139,7 +139,7 @@ def _first_credible(
             break
         day += int(over[0])
         best = int(np.argmax(heights[day] / limit))
-        seen = changes.fit_change(days, white, since, day, day + 1)
+        seen = changes.fit_change(days, white, since, (day, day), day + 1)
         if credible(seen, correlation):
             return Alarm(day, candidates[best], float(heights[day, best]), since, seen)
         limit = np.maximum(limit, GROWN * heights[day])

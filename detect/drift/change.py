@@ -1,4 +1,4 @@
-"""When a residual began to move, and in which shape: a step, a ramp, or on and off.
+"""When a residual began to move, and in which shape: a step, a ramp (straight or bent), or on and off.
 
 The noise is a first-order autoregression of known strength, so a likelihood needs only what each day adds to
 the day before. Every shape is laid at every possible onset, its size comes out by least squares, and its
@@ -22,6 +22,9 @@ _USUAL_SIZE = 3.0  # prior standard deviation of a change's size, in those of on
 _SHORTEST_RAMP = 7  # days; a shorter one is told as a step
 _ON_OFF_ON = 3  # days; fewer can't show a move that came back
 _RISING = -1
+# How far a ramp bends: its course is (1 - bend) u + bend u², u going from 0 to 1. A fault that grows evenly seldom
+# shows evenly: what a narrowing vent holds back goes with one over its area, what a spray loses saturates.
+_BENDS = (-0.4, 0.0, 0.4, 0.8)
 _TAIL = 0.05  # outside each end of a 90 % interval
 
 
@@ -33,6 +36,7 @@ class Change:
     onset        first day affected, with its 90 % interval `low` to `high`
     full         day on which the move is whole: the onset for a step; None while a ramp still rises on the
                  last day, and for on and off
+    bend         of a ramp's course: above 0 it quickens, below it slows, 0 for straight and other shapes
     size         the whole move, or what a ramp has reached by the last day [unit of y]
     size_se      its standard error, over all onsets of this shape
     gain         log-likelihood over no change at all, at the best fit
@@ -44,6 +48,7 @@ class Change:
     low: int
     high: int
     full: int | None
+    bend: float
     size: float
     size_se: float
     gain: float
@@ -59,6 +64,7 @@ class _Candidate:
     days: Array
     onset: int
     full: int | None
+    bend: float
     size: float
     size_se: float
     gain: float
@@ -66,10 +72,11 @@ class _Candidate:
 
 @dataclass(frozen=True)
 class _Fits:
-    """Fits of one shape, an entry each: onset, full day, precision and size of the move, log posterior."""
+    """Fits of one shape, an entry each: onset, full day, bend, precision and size of the move, log posterior."""
 
     onset: npt.NDArray[np.intp]
     full: npt.NDArray[np.intp]
+    bend: Array
     precision: Array
     size: Array
     posterior: Array
@@ -102,6 +109,7 @@ def fit(y: Array, sd: npt.ArrayLike, phi: float, earliest: int, level_sd: float 
         low=min(int(low), best.onset),
         high=max(int(high), best.onset),
         full=best.full,
+        bend=best.bend,
         size=best.size,
         size_se=best.size_se,
         gain=best.gain,
@@ -175,36 +183,47 @@ def _step(series: _Series, earliest: int) -> _Candidate:
     with_white = own * series.white + tail(level * series.white)
     precision, size, evidence = series.regress(square[first], with_level[first], with_white[first])
     prior = np.full(len(onset), -np.log(len(onset)))
-    return _best("step", series, 1, _Fits(onset, onset, precision, size, evidence + prior))
+    return _best(
+        "step", series, 1, _Fits(onset, onset, np.zeros(len(onset)), precision, size, evidence + prior)
+    )
 
 
 def _ramp(series: _Series, earliest: int) -> _Candidate:
-    """A ramp is the difference of two hinges: one bends up on its onset, one back on the day after it is
-    full."""
+    """With hinges H and their squares Q at a ramp's two ends a and b, L days apart, u is (H_a - H_b) / L and
+    u² is (Q_a - Q_b - 2 L H_b) / L²: every ramp's products come from those of hinges and squares."""
     span = series.last + 1 - earliest
     stride = -(-span // _MOST_KNOTS)
     knots = np.arange(earliest, series.last + 1, stride)
-    bends = np.append(knots, series.last + 1)  # a bend after the last day leaves the ramp rising
-    hinges = series.memory.innovations(np.maximum(series.memory.days[:, None] - bends + 1.0, 0.0))
-    start, stop = np.triu_indices(len(bends), 1)
-    length = (bends[stop] - bends[start]).astype(np.float64)
+    ends = np.append(knots, series.last + 1)  # an end after the last day leaves the ramp rising
+    start, stop = np.triu_indices(len(ends), 1)
+    length = (ends[stop] - ends[start]).astype(np.float64)
     start, stop, length = (part[length >= _SHORTEST_RAMP] for part in (start, stop, length))
 
-    products = hinges.T @ hinges
-    squares = np.diag(products)
-    with_level, with_white = hinges.T @ series.level, hinges.T @ series.white
-    precision, size, evidence = series.regress(
-        (squares[start] + squares[stop] - 2.0 * products[start, stop]) / length**2,
-        (with_level[start] - with_level[stop]) / length,
-        (with_white[start] - with_white[stop]) / length,
-    )
+    hinges = np.maximum(series.memory.days[:, None] - ends + 1.0, 0.0)
+    basis = series.memory.innovations(np.hstack([hinges, hinges**2]))
+    products = basis.T @ basis
+    with_level, with_white = basis.T @ series.level, basis.T @ series.white
+    used = (start, stop, start + len(ends), stop + len(ends))
     # any onset is as likely as any other; so is any order of magnitude of the length, up to twice the span
-    rising = stop == len(bends) - 1
+    rising = stop == len(ends) - 1
     longest = 2.0 * span
     share = np.where(rising, np.log(longest / length), np.log1p(stride / length))
-    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots))
-    full = np.where(rising, _RISING, bends[stop] - 1)
-    return _best("ramp", series, stride, _Fits(bends[start], full, precision, size, evidence + prior))
+    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots) / len(_BENDS))
+    full = np.where(rising, _RISING, ends[stop] - 1)
+    fits = []
+    for bend in _BENDS:
+        share_of = ((1 - bend) / length, -(1 + bend) / length, bend / length**2, -bend / length**2)
+        precision, size, evidence = series.regress(
+            sum(
+                p * q * products[i, j]
+                for i, p in zip(used, share_of, strict=True)
+                for j, q in zip(used, share_of, strict=True)
+            ),
+            sum(p * with_level[i] for i, p in zip(used, share_of, strict=True)),
+            sum(p * with_white[i] for i, p in zip(used, share_of, strict=True)),
+        )
+        fits.append((ends[start], full, np.full(len(start), bend), precision, size, evidence + prior))
+    return _best("ramp", series, stride, _Fits(*(np.concatenate(part) for part in zip(*fits, strict=True))))
 
 
 def _intermittent(series: _Series, earliest: int) -> _Candidate:
@@ -221,6 +240,7 @@ def _intermittent(series: _Series, earliest: int) -> _Candidate:
         days=np.bincount(memory.days, weights=found.onset, minlength=series.last + 1).astype(np.float64),
         onset=int(memory.days[np.argmax(found.onset)]),
         full=None,
+        bend=0.0,
         size=found.size,
         size_se=found.size_se,
         gain=found.gain - series.cost(zero),
@@ -244,6 +264,7 @@ def _best(shape: Shape, series: _Series, stride: int, fits: _Fits) -> _Candidate
         days=np.convolve(days, np.full(stride, 1.0 / stride))[: series.last + 1],
         onset=onset,
         full=None if fits.full[best] == _RISING else int(fits.full[best]),
+        bend=float(fits.bend[best]),
         size=size,
         size_se=float(np.sqrt(weight @ (1.0 / fits.precision + (fits.size - size) ** 2))),
         gain=float(0.5 * fits.size[best] ** 2 * fits.precision[best]),

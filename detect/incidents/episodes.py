@@ -173,12 +173,14 @@ def _told(
     rows |= {other.ended for other in groups if other is not group and other.ended is not None}
     others = tuple(Break(row, every) for row in sorted(rows) if row < end)
     white = search.whiteners(days, (*work, *others))
-    change = changes.fit_change(days, white, first.since, min(group.alarms[-1].day, end - 1), end)
+    change = changes.fit_change(
+        days, white, first.since, (first.day, min(group.alarms[-1].day, end - 1)), end
+    )
     diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
     # Alarms before the change could have begun were chance.
     alarms = tuple(a for a in group.alarms if a.day >= change.onset_low)
     if not alarms:
         alarms = group.alarms
-        change = changes.fit_change(days, white, first.since, first.day, end)
+        change = changes.fit_change(days, white, first.since, (first.day, first.day), end)
         diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
     return Episode(alarms, change, diagnosis, group.ended, group.returned or change.shape == "intermittent")

@@ -162,10 +162,12 @@ def test_shapes_compete_by_their_averaged_likelihoods():
             length = bend - onset
             # any order of magnitude from a week to twice the span; whatever ends later still rises
             share = np.log(50.0 / length) if bend == n else np.log(1.0 + 1.0 / length)
-            shape = np.clip((days - onset + 1) / length, 0.0, 1.0)
-            precision = shape @ inverse @ shape
-            weight = odds(shape) * share / np.log(50.0 / 7.0) / len(onsets)
-            ramps.append((weight, shape @ inverse @ y / precision, 1.0 / precision))
+            straight = np.clip((days - onset + 1) / length, 0.0, 1.0)
+            for curve in (-0.4, 0.0, 0.4, 0.8):
+                shape = (1.0 - curve) * straight + curve * straight**2
+                precision = shape @ inverse @ shape
+                weight = odds(shape) * share / np.log(50.0 / 7.0) / len(onsets) / 4.0
+                ramps.append((weight, shape @ inverse @ y / precision, 1.0 / precision))
     weight, size, variance = np.array(ramps).T
     memory = autoregression.memory(y, 1.0, phi)
     on_off = np.exp(switching.fit(memory, memory.innovations(y), 1.0, prior_sd, earliest).evidence)
