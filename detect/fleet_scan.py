@@ -1,18 +1,26 @@
-"""Many vessels: one after the other or in worker processes; a vessel that fails does not stop the rest."""
+"""Many vessels: one after the other, in processes or on a cluster; a vessel that fails does not stop the rest.
 
+With a folder to keep results in, each is there as soon as its vessel is done. A later scan takes from it what
+would come out the same, and memory holds no vessel's days.
+"""
+
+import contextlib
+import os
+import tempfile
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from pathlib import Path
 
 import pandas as pd
-from threadpoolctl import threadpool_limits
 
-from sevenppb.detect import scan
-from sevenppb.detect.errors import Fault, FleetFault
-from sevenppb.detect.exports import read
+from sevenppb.detect import cluster as clusters
+from sevenppb.detect import kept, processes, scan, vessel_task
+from sevenppb.detect.errors import FleetFault
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
+from sevenppb.detect.vessel_task import Outcome
 
 Progress = Callable[[str, int, int], None]
+ENDING = ".parquet"
 
 
 def scan_fleet(
@@ -22,28 +30,36 @@ def scan_fleet(
     until: pd.Timestamp | None = None,
     vessels: tuple[str, ...] = (),
     workers: int = 1,
+    cluster: str | None = None,
+    keep: Path | None = None,
     progress: Progress | None = None,
     tool: str = "sevenppb",
 ) -> FleetScan:
     """Scan a fleet's vessels (all, or those named), using no reading before `since` or after `until`.
 
-    progress(vessel, done, total) is called as vessels finish. A name that is no vessel raises FleetFault.
+    workers  processes on this machine; `cluster`, the address of a dask scheduler, stands in their place
+    keep     folder of results by vessel, made where it is missing. What would come out the same is taken from
+             there; results of vessels that the fleet file no longer has are removed.
+
+    progress(vessel, done, total) is called as vessels finish. A name that is no vessel raises FleetFault; a
+    cluster that can't be used, ClusterFault; a folder that can't be written to, OSError.
     """
     chosen = chosen_vessels(fleet, vessels)
     done: dict[str, VesselScan] = {}
-
-    def finish(result: VesselScan) -> None:
-        done[result.id] = result
-        if progress is not None:
-            progress(result.id, len(done), len(chosen))
-
-    if workers > 1 and len(chosen) > 1:
-        with ProcessPoolExecutor(max_workers=min(workers, len(chosen))) as pool:
-            for future in as_completed([pool.submit(scan_one, v, fleet, since, until) for v in chosen]):
-                finish(future.result())
-    else:
-        for vessel in chosen:
-            finish(scan_one(vessel, fleet, since, until))
+    if keep is not None:
+        _tidy(keep, fleet)
+    tasks = [
+        vessel_task.task(
+            vessel, fleet, since, until, None if keep is None else kept.stamp_of(_place(keep, vessel.id))
+        )
+        for vessel in chosen
+    ]
+    outcomes = processes.run(tasks, workers) if cluster is None else clusters.run(tasks, cluster)
+    with contextlib.closing(outcomes):  # type: ignore[type-var]
+        for outcome in outcomes:
+            done[outcome.vessel] = _result(outcome, keep)
+            if progress is not None:
+                progress(outcome.vessel, len(done), len(chosen))
     results = tuple(done[vessel.id] for vessel in chosen)
     spans = [r.span for r in results if r.span is not None]
     return FleetScan(
@@ -65,21 +81,39 @@ def chosen_vessels(fleet: Fleet, names: tuple[str, ...]) -> list[Vessel]:
     return [vessel for vessel in fleet.vessels if not names or vessel.id in names]
 
 
-def scan_one(
-    vessel: Vessel, fleet: Fleet, since: pd.Timestamp | None, until: pd.Timestamp | None
-) -> VesselScan:
-    """Read and scan one vessel; what is wrong with it becomes its state and its sentence."""
+def _result(outcome: Outcome, keep: Path | None) -> VesselScan:
+    """A vessel's result, kept where that is wanted. A failure is not kept: its cause may go away unseen."""
+    if keep is None or outcome.state == "failed":
+        assert outcome.content is not None
+        return kept.decoded(outcome.content)
+    place = _place(keep, outcome.vessel)
+    if outcome.content is not None:
+        _write(place, outcome.content)
+    return kept.opened(place)
+
+
+def _place(keep: Path, vessel: str) -> Path:
+    return keep / (vessel + ENDING)
+
+
+def _write(place: Path, content: bytes) -> None:
+    """Whole or not at all."""
+    handle, part = tempfile.mkstemp(prefix=".", suffix=".part", dir=place.parent)
     try:
-        # One thread a vessel: small matrices gain nothing from more, and workers would fight for the cores.
-        with threadpool_limits(1):
-            return scan.scan_vessel(vessel, read.read_vessel(vessel, fleet, since, until), fleet.cost)
-    except Fault as fault:
-        return failed(vessel.id, str(fault))
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+        os.replace(part, place)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(part)
+        raise
 
 
-def failed(vessel: str, sentence: str) -> VesselScan:
-    """The result of a vessel that could not be scanned."""
-    nothing = pd.DataFrame()
-    return VesselScan(
-        vessel, "failed", sentence, 0, 0.0, 0.0, None, None, (), (), (), nothing, {}, nothing, {}
-    )
+def _tidy(keep: Path, fleet: Fleet) -> None:
+    """The folder, made if it is missing, without what was left half written and what no vessel stands for."""
+    keep.mkdir(parents=True, exist_ok=True)
+    wanted = {vessel.id + ENDING for vessel in fleet.vessels}
+    for path in keep.iterdir():
+        left = path.name.startswith(".") and path.suffix == ".part"
+        if left or (path.suffix == ENDING and path.name not in wanted):
+            path.unlink(missing_ok=True)

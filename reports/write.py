@@ -44,10 +44,13 @@ def write_all(folder: Path, files: dict[str, bytes]) -> None:
                 temporary_path.unlink(missing_ok=True)
 
 
-def make_folder(folder: Path) -> None:
-    """The folder, with those above it. Raises WriteFault."""
+def make_folder(folder: Path, *, probe: bool = False) -> None:
+    """The folder, with those above it; with `probe`, tried, so that hours of work are not lost on one that can't
+    be written to. Raises WriteFault."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        if probe:
+            tempfile.TemporaryFile(dir=folder).close()
     except OSError as error:
         raise WriteFault.of(folder, error) from error
 

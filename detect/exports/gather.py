@@ -45,15 +45,23 @@ class Gathered:
     notes: tuple[str, ...]
 
 
-def gather(vessel: Vessel, fleet: Fleet, since: pd.Timestamp | None, until: pd.Timestamp | None) -> Gathered:
-    """The vessel's readings from `since` to `until` (both included; None: all there is).
+def gather(
+    vessel: Vessel,
+    fleet: Fleet,
+    since: pd.Timestamp | None,
+    until: pd.Timestamp | None,
+    found: Sequence[files.ExportFile] | None = None,
+) -> Gathered:
+    """The vessel's readings from `since` to `until` (both included; None: all there is). `found` are its
+    exports where they were looked for already.
 
     Raises VesselFault (no file, a tag in no export, no unit, nothing to read) or ExportFault (a file is
     broken or its form can't be settled)."""
     roles = list(vessel.tags)
     wanted = [vessel.tags[role].tag for role in roles]
     with engine.start() as running:
-        found = files.find(vessel.id, vessel.exports, running.folder)
+        if found is None:
+            found = files.find(vessel.id, vessel.exports, running.folder)
         opened = sources.settled(
             [load.opened(running, file, wanted, vessel.layout) for file in found], running
         )

@@ -1,12 +1,14 @@
 """One vessel's exports → its hourly readings, every raw value used or counted by the reason why not."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
 from sevenppb.detect import units
+from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.gather import Counts, Gathered, gather
 from sevenppb.detect.exports.tag_units import Told
 from sevenppb.detect.fleet import Fleet, Vessel
@@ -26,13 +28,18 @@ REASONS = (
 
 
 def read_vessel(
-    vessel: Vessel, fleet: Fleet, since: pd.Timestamp | None, until: pd.Timestamp | None
+    vessel: Vessel,
+    fleet: Fleet,
+    since: pd.Timestamp | None,
+    until: pd.Timestamp | None,
+    found: Sequence[ExportFile] | None = None,
 ) -> Readings:
-    """The vessel's hourly readings from `since` to `until` (both included; None: all there is).
+    """The vessel's hourly readings from `since` to `until` (both included; None: all there is). `found` are its
+    exports where they were looked for already.
 
     Raises VesselFault (no file, a tag in no export, no unit, nothing to read) or ExportFault (a file is
     broken or its form can't be settled)."""
-    return readings(vessel, gather(vessel, fleet, since, until))
+    return readings(vessel, gather(vessel, fleet, since, until, found))
 
 
 def readings(vessel: Vessel, gathered: Gathered) -> Readings:

@@ -12,6 +12,7 @@ import pandas as pd
 from sevenppb.detect.errors import RegisterFault
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, State
+from sevenppb.detect.kept import changed
 from sevenppb.detect.register import history, states
 from sevenppb.detect.register.file import transaction
 from sevenppb.detect.register.finding import Finding, finding, from_text, moment, moment_text, to_text
@@ -207,7 +208,7 @@ def _named(connection: sqlite3.Connection, scan: FleetScan, entered: dict[str, i
 
     incidents = tuple(_with_name(row, *names[row.vessel, finding(row)]) for row in scan.incidents)
     vessels = tuple(
-        replace(vessel, incidents=tuple(row for row in incidents if row.vessel == vessel.id))
+        changed(vessel, incidents=tuple(row for row in incidents if row.vessel == vessel.id))
         for vessel in scan.vessels
     )
     return replace(scan, vessels=vessels, incidents=incidents)

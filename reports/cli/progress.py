@@ -2,6 +2,7 @@
 
 import os
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
@@ -9,6 +10,7 @@ import click
 
 Progress = Callable[[str, int, int], None]
 LINES_IN_A_LOG = 10
+WORTH_TELLING = 30.0  # seconds left
 
 
 @contextmanager
@@ -27,10 +29,15 @@ def shown(*, quiet: bool) -> Iterator[Progress]:
 @contextmanager
 def _bar() -> Iterator[Progress]:
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeRemainingColumn
     from rich.progress import Progress as Bar
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(elapsed_when_finished=True),
+    )
     with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("", total=None)
 
@@ -43,12 +50,20 @@ def _bar() -> Iterator[Progress]:
 
 def _lines() -> Progress:
     told = -1
+    start = time.monotonic()
 
     def progress(what: str, done: int, total: int) -> None:
         nonlocal told
         step = done * LINES_IN_A_LOG // max(total, 1)
         if step != told:
             told = step
-            click.echo(f"{what}: {done} of {total}", err=True)
+            click.echo(f"{what}: {done} of {total}{_left(time.monotonic() - start, done, total)}", err=True)
 
     return progress
+
+
+def _left(elapsed: float, done: int, total: int) -> str:
+    """The time left [s] at the pace so far, where it is worth a word: ", about 12 min left"."""
+    if not done or (left := elapsed / done * (total - done)) < WORTH_TELLING:
+        return ""
+    return f", about {left / 60:.0f} min left" if left < 90 * 60 else f", about {left / 3600:.0f} h left"

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sevenppb.detect.incidents.incident import FleetScan
 
 SENTENCES_SHOWN = 5
+KEPT = "cache"  # the folder, in that of the outputs, of results by vessel
 
 
 def scan(
@@ -26,19 +27,51 @@ def scan(
     until: "pd.Timestamp | None" = None,
     vessels: tuple[str, ...] = (),
     workers: int | None = None,
+    cluster: str | None = None,
+    out: Path | None = None,
 ) -> "FleetScan":
-    """Scan with one process a processor, or `workers`. Raises Fault."""
+    """Scan with one process a processor, or `workers`, or on a cluster. With `out`, results are kept there as
+    vessels finish, and those that still hold are taken from there. Raises Fault."""
     from sevenppb.detect import fleet_scan
+    from sevenppb.reports import write
 
-    return fleet_scan.scan_fleet(
-        fleet,
-        since=since,
-        until=until,
-        vessels=vessels,
-        workers=workers or os.cpu_count() or 1,
-        progress=progress,
-        tool=f"sevenppb {version('sevenppb')}",
-    )
+    done = 0
+
+    def show(what: str, count: int, total: int) -> None:
+        nonlocal done
+        done = count
+        progress(what, count, total)
+
+    if out is not None:
+        write.make_folder(out, probe=True)
+    try:
+        return fleet_scan.scan_fleet(
+            fleet,
+            since=since,
+            until=until,
+            vessels=vessels,
+            workers=workers or os.cpu_count() or 1,
+            cluster=cluster,
+            keep=None if out is None else out / KEPT,
+            progress=show,
+            tool=f"sevenppb {version('sevenppb')}",
+        )
+    except KeyboardInterrupt:
+        raise Interrupted(done, kept=out is not None) from None
+    except OSError as error:
+        if out is None:
+            raise
+        raise write.WriteFault.of(out, error) from error
+
+
+class Interrupted(click.ClickException):
+    """Ctrl-C: what is done by then, and that it is not lost."""
+
+    exit_code = 130  # as shells have it
+
+    def __init__(self, done: int, *, kept: bool) -> None:
+        again = " Results so far are kept: the same command goes on from there." if kept and done else ""
+        super().__init__(f"Stopped with {done} vessels done; no report is written.{again}")
 
 
 def write_scan(found: "FleetScan", fleet: "Fleet", out: Path) -> "FleetScan":

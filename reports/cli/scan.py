@@ -17,6 +17,9 @@ URGENT = 3  # exit status
 @click.option("--vessel", "vessels", metavar="ID", multiple=True, help="Only this vessel; may be repeated.")
 @options.out_option("scan")
 @options.workers_option
+@click.option(
+    "--cluster", metavar="ADDRESS", help="Scan on a dask cluster: its scheduler, such as tcp://host:8786."
+)
 @click.option("--fail-on", metavar="urgency>=X", help="Exit with 3 where an incident is that urgent.")
 @options.quiet_option
 @click.pass_context
@@ -28,6 +31,7 @@ def scan(
     vessels: tuple[str, ...],
     out: Path | None,
     workers: int | None,
+    cluster: str | None,
     fail_on: str | None,
     quiet: bool,
 ) -> None:
@@ -39,13 +43,24 @@ def scan(
     """
     from sevenppb.detect.fleet import read_fleet
 
+    if cluster is not None and workers is not None:
+        raise click.UsageError("--workers is for this machine and --cluster for others. Give one of them.")
     urgent = None if fail_on is None else threshold(fail_on)
     described = read_fleet(fleet)
     first = options.day(since, described.timezone, end=False, option="--since")
     last = options.day(until, described.timezone, end=True, option="--until")
     folder = out if out is not None else fleet.parent / "scan"
     with progress.shown(quiet=quiet) as show:
-        found = running.scan(described, show, since=first, until=last, vessels=vessels, workers=workers)
+        found = running.scan(
+            described,
+            show,
+            since=first,
+            until=last,
+            vessels=vessels,
+            workers=workers,
+            cluster=cluster,
+            out=folder,
+        )
         found = running.write_scan(found, described, folder)
     failed = running.tell_failures(found)
     running.tell_incidents(found, described)

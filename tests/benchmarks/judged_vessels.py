@@ -5,7 +5,7 @@ from dataclasses import replace
 import pandas as pd
 
 from benchmarks.quality.fleets import Judged
-from sevenppb.detect import fleet_scan
+from sevenppb.detect import vessel_task
 from sevenppb.detect.incidents.incident import Alternative, Consequence, Incident, Magnitude
 from sevenppb.synthetic.simulation import Label
 
@@ -64,5 +64,5 @@ def incident(
 def judged(
     labels: tuple[Label, ...], incidents: tuple[Incident, ...], score: pd.Series | None = None
 ) -> Judged:
-    scan = replace(fleet_scan.failed("DA-1", ""), state="scanned", incidents=incidents)
+    scan = replace(vessel_task.failed_scan("DA-1", ""), state="scanned", incidents=incidents)
     return Judged(1, scan, day(BASELINE), day(LAST), labels, {} if score is None else {"rival": score})

@@ -1,0 +1,121 @@
+"""One vessel's result as one Parquet file: its days as the table, all else as JSON in the file's metadata.
+
+It is what worker processes and machines hand back, and what a second run finds: no code can hide in it.
+"""
+
+import copy
+import dataclasses
+import io
+import json
+import types
+import typing
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from sevenppb.detect.errors import VesselFault
+from sevenppb.detect.incidents.incident import VesselScan
+
+_RECORD, _STAMP = b"sevenppb.vessel", b"sevenppb.stamp"
+_FRAMES = ("daily", "tally")
+
+
+class KeptScan(VesselScan):
+    """A result whose days stay in their file and are read whenever they are asked for: a fleet's days need
+    not fit into memory. A change of its fields goes by `changed`, not by dataclasses.replace."""
+
+    def __getattr__(self, name: str) -> Any:
+        """Only asked for what the record does not hold."""
+        if name != "daily":
+            raise AttributeError(name)
+        place: Path = self.__dict__["place"]
+        try:
+            return pq.read_table(place).to_pandas()
+        except (OSError, pa.ArrowException):
+            raise VesselFault(
+                f"{place}: was removed or damaged while it was in use. Run the command again: "
+                "this vessel is then scanned anew."
+            ) from None
+
+
+def changed(result: VesselScan, **fields: Any) -> VesselScan:
+    """The result with other values in some fields; days that stay in a file stay there."""
+    other = copy.copy(result)
+    other.__dict__.update(fields)
+    return other
+
+
+def encoded(result: VesselScan, stamp: str) -> bytes:
+    """The file's content. `stamp` says what the result was made from."""
+    record = {
+        field.name: getattr(result, field.name)
+        for field in dataclasses.fields(VesselScan)
+        if field.name not in _FRAMES
+    }
+    tally = result.tally
+    record["tally"] = {
+        "index": list(tally.index),
+        "columns": {str(name): column.tolist() for name, column in tally.items()},
+    }
+    table = pa.Table.from_pandas(result.daily)
+    told = json.dumps(record, default=_plain, ensure_ascii=False).encode()
+    metadata = {**(table.schema.metadata or {}), _RECORD: told, _STAMP: stamp.encode()}
+    content = io.BytesIO()
+    pq.write_table(table.replace_schema_metadata(metadata), content, compression="zstd")
+    return content.getvalue()
+
+
+def stamp_of(place: Path) -> str | None:
+    """What the kept result was made from; None where there is none that can be read."""
+    try:
+        metadata = pq.read_schema(place).metadata or {}
+    except (OSError, pa.ArrowException):
+        return None
+    return metadata[_STAMP].decode() if _STAMP in metadata and _RECORD in metadata else None
+
+
+def opened(place: Path) -> VesselScan:
+    """A kept result, its days left in the file."""
+    result: VesselScan = object.__new__(KeptScan)
+    record = json.loads(pq.read_schema(place).metadata[_RECORD])
+    result.__dict__.update(_fields(record), place=place.absolute())
+    return result
+
+
+def decoded(content: bytes) -> VesselScan:
+    """The reverse of encoded."""
+    table = pq.read_table(io.BytesIO(content))
+    return VesselScan(**_fields(json.loads(table.schema.metadata[_RECORD])), daily=table.to_pandas())
+
+
+def _fields(record: dict[str, Any]) -> dict[str, Any]:
+    tally = record.pop("tally")
+    hints = typing.get_type_hints(VesselScan)
+    fields = {name: _typed(hints[name], value) for name, value in record.items()}
+    return fields | {"tally": pd.DataFrame(tally["columns"], index=tally["index"])}
+
+
+def _plain(value: Any) -> Any:
+    """What JSON has no form for."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
+    return value.isoformat() if isinstance(value, pd.Timestamp) else value.item()
+
+
+def _typed(hint: Any, value: Any) -> Any:
+    """A value of JSON as what the record's annotation says."""
+    kind, inner = typing.get_origin(hint), typing.get_args(hint)
+    if kind in (types.UnionType, typing.Union) and value is not None:
+        return _typed(next(one for one in inner if one is not types.NoneType), value)
+    if hint is pd.Timestamp:
+        return pd.Timestamp(value)
+    if dataclasses.is_dataclass(hint):
+        hints = typing.get_type_hints(hint)
+        return typing.cast(Any, hint)(**{name: _typed(hints[name], part) for name, part in value.items()})
+    if kind is tuple:
+        kinds = inner[:1] * len(value) if inner[-1] is ... else inner
+        return tuple(_typed(one, part) for one, part in zip(kinds, value, strict=True))
+    return value

@@ -1,0 +1,90 @@
+"""Vessels in processes of this machine. A process that dies costs its own vessel at most, none of the others."""
+
+import os
+import signal
+import threading
+from collections.abc import Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing import connection, parent_process
+
+from sevenppb.detect import vessel_task
+from sevenppb.detect.vessel_task import Outcome, Task
+
+
+def run(tasks: Sequence[Task], workers: int) -> Iterator[Outcome]:
+    """Each vessel's outcome as it comes, from this process or from `workers` of its children."""
+    if workers == 1 or len(tasks) == 1:
+        yield from map(vessel_task.work, tasks)
+        return
+    left = list(tasks)
+    while left:
+        suspects: list[Task] = []
+        yield from _together(left, min(workers, len(left)), suspects)
+        for task in suspects:  # one of these killed its process: by itself, the guilty one is known
+            yield from _alone(task)
+
+
+def _together(left: list[Task], workers: int, suspects: list[Task]) -> Iterator[Outcome]:
+    """Takes tasks off the front of `left`. No more are handed out than there are processes: where one dies,
+    those that were at work are the `suspects`."""
+    with _pool(workers) as pool:
+        running: dict[Future[Outcome], Task] = {}
+        try:
+            while left or running:
+                while left and len(running) < workers:
+                    running[pool.submit(vessel_task.work, left[0])] = left[0]
+                    left.pop(0)
+                done, _ = wait(running, return_when=FIRST_COMPLETED)
+                for future in done:
+                    outcome = future.result()
+                    del running[future]
+                    yield outcome
+        except BrokenProcessPool:
+            suspects += running.values()
+        except BaseException:  # an interrupt, or the caller wants no more: nothing is waited for
+            _stop(pool)
+            raise
+
+
+def _alone(task: Task) -> Iterator[Outcome]:
+    with _pool(1) as pool:
+        try:
+            outcome = pool.submit(vessel_task.work, task).result()
+        except BrokenProcessPool:
+            outcome = vessel_task.failed(task.vessel.id, died(task.vessel.id))
+        except BaseException:
+            _stop(pool)
+            raise
+    yield outcome
+
+
+def died(name: str) -> str:
+    """The sentence for a vessel whose process was killed, as systems do that run out of memory."""
+    return (
+        f'vessel "{name}": its process was killed twice, as a system does whose memory is full. '
+        "Use fewer --workers, or a shorter span with --since."
+    )
+
+
+def _pool(workers: int) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(max_workers=workers, initializer=_begin)
+
+
+def _stop(pool: ProcessPoolExecutor) -> None:
+    for process in list((pool._processes or {}).values()):
+        process.kill()
+    pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _begin() -> None:
+    """In a child: the parent alone answers to Ctrl-C, and no child outlives it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with_parent, daemon=True).start()
+
+
+def _leave_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        connection.wait([parent.sentinel])
+        os._exit(1)
