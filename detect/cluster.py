@@ -36,7 +36,7 @@ def run(tasks: Sequence[Task], address: str) -> Iterator[Outcome]:
             raise ClusterFault(f"The scheduler at {address} has no workers. Start some, then scan again.")
         # pure=False: the same task may give another result, since exports change
         names = {client.submit(vessel_task.work, task, pure=False): task.vessel.id for task in tasks}
-        waiting = as_completed(list(names))  # type: ignore[no-untyped-call]
+        waiting = as_completed(list(names), loop=client.loop)  # type: ignore[no-untyped-call]
         for future in waiting:
             name = names.pop(future)
             if future.status == "finished":

@@ -5,15 +5,13 @@ would come out the same, and memory holds no vessel's days.
 """
 
 import contextlib
-import os
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 import pandas as pd
 
 from sevenppb.detect import cluster as clusters
-from sevenppb.detect import kept, processes, scan, vessel_task
+from sevenppb.detect import kept, processes, scan, vessel_task, whole_file
 from sevenppb.detect.errors import FleetFault
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
@@ -88,7 +86,7 @@ def _result(outcome: Outcome, keep: Path | None) -> VesselScan:
         return kept.decoded(outcome.content)
     place = _place(keep, outcome.vessel)
     if outcome.content is not None:
-        _write(place, outcome.content)
+        whole_file.put(keep, {place.name: outcome.content})
     return kept.opened(place)
 
 
@@ -96,24 +94,11 @@ def _place(keep: Path, vessel: str) -> Path:
     return keep / (vessel + ENDING)
 
 
-def _write(place: Path, content: bytes) -> None:
-    """Whole or not at all."""
-    handle, part = tempfile.mkstemp(prefix=".", suffix=".part", dir=place.parent)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-        os.replace(part, place)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            os.unlink(part)
-        raise
-
-
 def _tidy(keep: Path, fleet: Fleet) -> None:
-    """The folder, made if it is missing, without what was left half written and what no vessel stands for."""
+    """The folder, made if it is missing, without what no vessel stands for."""
     keep.mkdir(parents=True, exist_ok=True)
+    whole_file.sweep(keep)
     wanted = {vessel.id + ENDING for vessel in fleet.vessels}
-    for path in keep.iterdir():
-        left = path.name.startswith(".") and path.suffix == ".part"
-        if left or (path.suffix == ENDING and path.name not in wanted):
+    for path in keep.glob("*" + ENDING):
+        if path.name not in wanted:
             path.unlink(missing_ok=True)

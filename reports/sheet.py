@@ -3,10 +3,13 @@
 import csv
 import io
 import math
+from typing import BinaryIO
 
 import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
 
-from sevenppb.detect.incidents.incident import Evidence, FleetScan, Incident
+from sevenppb.detect.incidents.incident import Evidence, FleetScan, Incident, VesselScan
 
 COLUMNS = (
     "rank", "id", "vessel", "cause", "role", "confidence", "alternatives", "shape", "onset", "onset_low",
@@ -28,23 +31,29 @@ def incidents_csv(scan: FleetScan) -> bytes:
     return text.getvalue().encode("utf-8-sig")
 
 
-def daily_parquet(scan: FleetScan) -> bytes:
-    """A row a vessel-day over all vessels; a vessel that lacks a column has nulls there."""
-    frames = [
-        vessel.daily.rename_axis("date").reset_index().assign(vessel=vessel.id)
-        for vessel in scan.vessels
-        if not vessel.daily.empty
-    ]
-    if frames:
-        days = pd.concat(frames, ignore_index=True)
-    else:
-        days = pd.DataFrame(
-            {"vessel": pd.Series(dtype="str"), "date": pd.Series(dtype="datetime64[us, UTC]")}
-        )
-    leading = ["vessel", "date"]
-    content = io.BytesIO()
-    days[leading + [name for name in days.columns if name not in leading]].to_parquet(content, index=False)
-    return content.getvalue()
+def write_daily(scan: FleetScan, stream: BinaryIO) -> None:
+    """A row a vessel-day over all vessels as Parquet, a vessel at a time; a vessel that lacks a column has nulls
+    there."""
+    text, day = pa.field("vessel", pa.string()), pa.field("date", pa.timestamp("us", tz="UTC"))
+    columns: dict[str, pa.Field] = {text.name: text, day.name: day}
+    for vessel in scan.vessels:
+        for field in _days(vessel).schema if vessel.state == "scanned" else ():
+            columns.setdefault(field.name, field)
+    schema = pa.schema(columns.values())
+    with pq.ParquetWriter(stream, schema) as writer:
+        for vessel in scan.vessels:
+            if vessel.state == "scanned":
+                days = _days(vessel)
+                lacking = {name: pa.nulls(len(days), schema.field(name).type) for name in schema.names}
+                rows = lacking | {name: days[name] for name in days.column_names}
+                writer.write_table(pa.table(rows).cast(schema))
+
+
+def _days(vessel: VesselScan) -> pa.Table:
+    table = pa.Table.from_pandas(vessel.daily, preserve_index=False).replace_schema_metadata()
+    dates = pa.array(vessel.daily.index).cast(pa.timestamp("us", tz="UTC"))
+    named = table.add_column(0, "vessel", pa.array([vessel.id] * len(dates), pa.string()))
+    return named.add_column(1, "date", dates)
 
 
 def compare_csv(table: pd.DataFrame) -> bytes:

@@ -6,6 +6,7 @@ import made_scan
 import pandas as pd
 import pytest
 
+from sevenppb.detect.incidents.incident import FleetScan
 from sevenppb.reports import sheet
 
 
@@ -40,9 +41,15 @@ def test_a_hostile_vessel_name_is_defused_in_its_row() -> None:
     assert found[0]["vessel"] == "'=cmd()"
 
 
+def daily(scan: FleetScan) -> pd.DataFrame:
+    content = io.BytesIO()
+    sheet.write_daily(scan, content)
+    return pd.read_parquet(content)
+
+
 def test_daily_rows_of_all_vessels_read_back() -> None:
     scan = made_scan.fleet_scan(days=400)
-    found = pd.read_parquet(io.BytesIO(sheet.daily_parquet(scan)))
+    found = daily(scan)
     assert list(found.columns[:2]) == ["vessel", "date"]
     assert found.groupby("vessel").size().to_dict() == {"DA-1": 400, "DA-2": 400, "DA-3": 400}
     one = found[found.vessel == "DA-2"].set_index("date")
@@ -59,6 +66,6 @@ def test_daily_rows_of_all_vessels_read_back() -> None:
 def test_no_vessel_scanned_still_gives_a_readable_file() -> None:
     scan = made_scan.fleet_scan()
     failed = dataclasses.replace(scan, vessels=scan.vessels[3:], incidents=())
-    found = pd.read_parquet(io.BytesIO(sheet.daily_parquet(failed)))
+    found = daily(failed)
     assert list(found.columns) == ["vessel", "date"]
     assert rows(sheet.incidents_csv(failed)) == []

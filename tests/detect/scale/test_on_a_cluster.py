@@ -1,0 +1,81 @@
+"""A real scheduler and two real workers in processes of their own, one of which is killed in the midst."""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import small_fleet
+
+from sevenppb.detect import fleet_scan
+
+pytest.importorskip("distributed")
+
+
+@pytest.fixture
+def scheduler(tmp_path: Path) -> Iterator[tuple[str, list["subprocess.Popen[bytes]"]]]:
+    """Its address, and the processes of the two workers."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        address = f"tcp://127.0.0.1:{free.getsockname()[1]}"
+    dask = [sys.executable, "-m", "distributed.cli"]
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": tmp_path}
+    port = address.rpartition(":")[2]
+    head = subprocess.Popen(
+        [
+            *dask[:2],
+            "distributed.cli.dask_scheduler",
+            "--host",
+            "127.0.0.1",
+            "--port",
+            port,
+            "--no-dashboard",
+        ],
+        **quiet,  # type: ignore[call-overload]
+    )
+    worker = [
+        *dask[:2],
+        "distributed.cli.dask_worker",
+        address,
+        "--nthreads",
+        "1",
+        "--no-nanny",
+        "--no-dashboard",
+    ]
+    hands = [subprocess.Popen(worker, **quiet) for _ in range(2)]  # type: ignore[call-overload]
+    yield address, hands
+    for process in (*hands, head):
+        process.kill()
+        process.wait()
+
+
+def test_a_worker_killed_midway_costs_no_vessel(
+    scheduler: tuple[str, list["subprocess.Popen[bytes]"]], tmp_path: Path
+) -> None:
+    from distributed import Client
+
+    address, hands = scheduler
+    fleet = small_fleet.written(tmp_path / "fleet", vessels=5)
+    for path in small_fleet.exports_of(fleet, 4):
+        path.write_bytes(b"PAR1 and no more")  # this vessel fails, and the rest are scanned all the same
+    with Client(address, timeout=15, set_as_default=False) as client:
+        client.wait_for_workers(2, timeout=15)
+    killed: list[float] = []
+
+    def kill_one(vessel: str, done: int, total: int) -> None:
+        if not killed:
+            os.kill(hands[0].pid, signal.SIGKILL)
+            killed.append(time.monotonic())
+
+    found = fleet_scan.scan_fleet(fleet, cluster=address, keep=tmp_path / "kept", progress=kill_one)
+    assert killed
+    assert hands[0].wait() == -signal.SIGKILL
+    assert [vessel.state for vessel in found.vessels] == ["scanned"] * 4 + ["failed"]
+    here = fleet_scan.scan_fleet(fleet, keep=tmp_path / "here")
+    assert repr(here.incidents) == repr(found.incidents)
+    assert {path.name for path in (tmp_path / "kept").iterdir()} == {f"DA-{n}.parquet" for n in (1, 2, 3, 4)}
