@@ -292,3 +292,16 @@ def test_a_scan_that_fails_midway_leaves_the_old_state(path: Path, monkeypatch: 
         record(path, scan(OCTOBER, VENT, OTHER, HEAT))
     assert len(entered) == 2
     assert contents(path) == before
+
+
+def test_a_clock_that_was_set_back_changes_no_order(path: Path) -> None:
+    record(path, scan(JULY, VENT), "2026-02-01")
+    second = record(
+        path, scan(OCTOBER, sized(VENT, 0.8)), "2020-01-01"
+    )  # by the readings, three months later
+    assert states(second) == {"DA-1/2025-001": "worsening"}
+    assert second.changes is not None
+    assert second.changes.until == made.day(JULY)
+    third = record(path, scan(OCTOBER, sized(VENT, 0.8)), "2019-01-01")
+    assert states(third) == states(second)
+    assert count(path, "scan") == 2
