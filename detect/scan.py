@@ -17,6 +17,7 @@ from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Cost, Vessel
 from sevenppb.detect.incidents import build, episodes
+from sevenppb.detect.incidents.baseline_health import baseline_health
 from sevenppb.detect.incidents.incident import Coverage, Incident, VesselScan
 from sevenppb.detect.limits import LIMITS
 from sevenppb.detect.quality.readings import Readings
@@ -82,6 +83,7 @@ def scan_vessel(
         units={f: WATCHED[f].unit for f in days.features} | {name: row.unit for name, row in SHOWN.items()},
         tally=readings.tally,
         marks={str(name): int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
+        health=baseline_health(days.fitted),
     )
 
 

@@ -64,6 +64,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     cost = None if setting.cost is None else now.steam_lost * 3.6 * HOURS_PER_YEAR * setting.cost.steam
     flow = float(np.nanmedian(days.at.flow[recent]))
     severe = urgency.severity(None if worst is None else worst / limit, now.steam_lost / flow, best.role)
+    reached = _limit(days, episode, best, at, oxygen, limit) if episode.ended is None else None
     return Incident(
         rank=0,
         id="",
@@ -82,13 +83,16 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         urgency=probability * severe * (1.0 if episode.ended is None else 0.3),
         probability=probability,
         severity=severe,
-        limit_reached=_limit(days, episode, best, at, oxygen, limit) if episode.ended is None else None,
+        limit_reached=reached,
         consequence=Consequence(
             None if oxygen is None else max(oxygen - limit, 0.0), now.steam_lost * 3600.0, cost
         ),
         evidence=evidence,
         checks=cause.checks,
         cautions=cause.cautions,
+        projection=projection.projected(days, best, change, at, oxygen, reached)
+        if episode.ended is None
+        else (),
     )
 
 

@@ -42,6 +42,16 @@ class LimitReached:
 
 
 @dataclass(frozen=True)
+class Projected:
+    """Outlet oxygen on a coming day [ppb], with a 90 % interval, should the health parameter go on as it went."""
+
+    day: pd.Timestamp
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
 class Consequence:
     """What the incident costs: oxygen over the limit [ppb], steam lost [kg/h], money a year or None."""
 
@@ -65,7 +75,8 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Incident:
-    """One finding. Times are UTC days. `urgency` = `probability` × `severity`."""
+    """One finding. Times are UTC days. `urgency` = `probability` × `severity`. `projection` has a row a week from
+    the last reading on; none where outlet oxygen is not recorded, or where nothing grows any more."""
 
     rank: int
     id: str
@@ -89,6 +100,21 @@ class Incident:
     evidence: tuple[Evidence, ...]
     checks: tuple[str, ...]
     cautions: tuple[str, ...]
+    projection: tuple[Projected, ...] = ()
+
+
+@dataclass(frozen=True)
+class HealthParameter:
+    """A parameter of the balance as fitted to the baseline [unit], with a 90 % interval. `usual` is the value of a
+    deaerator like most. Where the tags do not show it, it is not `determined` and stays near the usual value."""
+
+    parameter: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    usual: float
+    determined: bool
 
 
 @dataclass(frozen=True)
@@ -108,7 +134,8 @@ class VesselScan:
     """One vessel's result. `daily` has a row a day (index UTC days) with, for each watched feature f:
     observed_f, expected_f, band_f (the expected value's standard uncertainty for one day), residual_f, chart_f (its
     two-sided CUSUM over its threshold; 1 is the limit), and for each cause c chart_c likewise; hours = steady hours.
-    `marks` counts hours by the reason they were not used; `used` counts the steady ones."""
+    `marks` counts hours by the reason they were not used; `used` counts the steady ones. `health` is that of the
+    baseline."""
 
     id: str
     state: VesselState
@@ -125,6 +152,7 @@ class VesselScan:
     units: dict[str, str]
     tally: pd.DataFrame
     marks: dict[str, int]
+    health: tuple[HealthParameter, ...] = ()
 
 
 @dataclass(frozen=True)

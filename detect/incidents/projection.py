@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 
 from sevenppb.detect.balance import model
 from sevenppb.detect.balance.health import ADDITIVE
@@ -11,7 +12,11 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Explanation
 from sevenppb.detect.expected import Days
+from sevenppb.detect.incidents.incident import LimitReached, Projected
 
+WEEK = 7  # days between two projected ones
+SHORTEST = 90  # days ahead that are told at least
+BEYOND = 28  # days told beyond the limit's date, so that the crossing is seen
 HORIZON = 365  # days looked ahead; a limit beyond is not reported
 
 
@@ -61,8 +66,44 @@ def days_to(
         return 0
     if not growing(change, len(days.index) - 1):
         return None
-    ahead = np.arange(7, HORIZON + 1, 7)
+    ahead = np.arange(WEEK, HORIZON + 1, WEEK)
     for d in ahead:
         if outlook(days, found, change, at, size, int(d)).oxygen_factor >= factor:
             return int(d)
     return None
+
+
+def projected(
+    days: Days,
+    found: Explanation,
+    change: Change,
+    at: Conditions,
+    oxygen: float | None,
+    limit: LimitReached | None,
+) -> tuple[Projected, ...]:
+    """Outlet oxygen by week from the last reading on, from `oxygen` as read lately [ppb] and the health extrapolated:
+    over the limit's interval and somewhat beyond."""
+    last = len(days.index) - 1
+    if oxygen is None or found.candidate is None or not growing(change, last):
+        return ()
+    sizes = (found.size, found.low, found.high)
+    now = [outlook(days, found, change, at, size, 0).oxygen_factor for size in sizes]
+    rows = []
+    for ahead in range(0, _reach(days.index[last], limit) + 1, WEEK):
+        then = [outlook(days, found, change, at, size, ahead).oxygen_factor for size in sizes]
+        value, *ends = (oxygen * later / first for later, first in zip(then, now, strict=True))
+        rows.append(
+            Projected(
+                days.index[last] + pd.Timedelta(days=ahead), value, min(*ends, value), max(*ends, value)
+            )
+        )
+    return tuple(rows)
+
+
+def _reach(last: pd.Timestamp, limit: LimitReached | None) -> int:
+    """Days ahead that are told."""
+    if limit is None:
+        return SHORTEST
+    if limit.high is None:
+        return HORIZON
+    return int(np.clip((limit.high - last).days + BEYOND, SHORTEST, HORIZON))

@@ -4,12 +4,14 @@ from dataclasses import replace
 
 import diagnosed
 import numpy as np
+import pandas as pd
 import pytest
 
 from sevenppb.detect.balance import fit
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Explanation
 from sevenppb.detect.incidents import projection
+from sevenppb.detect.incidents.incident import LimitReached, Projected
 
 
 @pytest.fixture(scope="module")
@@ -93,3 +95,25 @@ def test_what_no_parameter_makes_has_no_outlook(bench, at):
     nothing = replace(explained(bench, "tray-damage"), candidate=None, cause="unexplained")
     found = projection.outlook(bench.days, nothing, change(bench, "ramp"), at, 1.0, 90)
     assert (found.oxygen_factor, found.steam_lost) == (1.0, 0.0)
+
+
+def test_the_path_ahead_crosses_the_limit_on_the_day_that_is_told(bench, at):
+    cause, ramp = explained(bench, "tray-damage"), change(bench, "ramp")
+    now = projection.outlook(bench.days, cause, ramp, at, 1.0, 0).oxygen_factor
+    told = projection.days_to(1.4 * now, bench.days, cause, ramp, at, 1.0)
+    last = bench.days.index[-1]
+    reached = LimitReached("outlet_oxygen", last + pd.Timedelta(days=told), None, None)
+    path = projection.projected(bench.days, cause, ramp, at, 5.0, reached)
+    assert path[0] == Projected(last, 5.0, 5.0, 5.0)  # what is read now needs no projection
+    crossed = next(row for row in path if row.value >= 1.4 * 5.0)
+    assert crossed.day == reached.at
+    assert all(row.low < row.value < row.high for row in path[1:10])
+    assert (path[-1].day - last).days > told
+
+
+def test_nothing_is_projected_that_does_not_grow_or_is_not_read(bench, at):
+    cause = explained(bench, "tray-damage")
+    assert projection.projected(bench.days, cause, change(bench, "step"), at, 5.0, None) == ()
+    assert projection.projected(bench.days, cause, change(bench, "ramp"), at, None, None) == ()
+    some = projection.projected(bench.days, cause, change(bench, "ramp"), at, 5.0, None)
+    assert (some[-1].day - some[0].day).days == 84  # the last whole week of SHORTEST
