@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import typst
 
 Paper = Literal["a4", "us-letter"]
+MOST = 100  # incidents and vessels told of in full: setting a vessel's pages takes 2 MB of memory
 
 
 def digest_pdf(view: DigestView, drawn: list[list[str]], paper: Paper) -> bytes:
@@ -29,15 +30,19 @@ def compiler(view: DigestView, drawn: list[list[str]], paper: Paper) -> "typst.C
 
 
 def scan_pdf(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], paper: Paper) -> bytes:
-    """The whole report; `drawn` are each section's drawings by its anchor."""
-    bare = dataclasses.replace(view, rows=(), filters=(), sections=())
+    """The whole report, of a large fleet its first MOST incidents and vessels; `drawn` are each section's drawings
+    by its anchor."""
+    lead = view.lead
+    if max(len(view.sections), len(view.vessels)) > MOST:
+        lead += f" This PDF tells of the first {MOST} incidents and vessels; scan.html tells of all."
+    bare = dataclasses.replace(view, lead=lead, rows=(), filters=(), sections=(), vessels=view.vessels[:MOST])
     data = {
         **dataclasses.asdict(bare),
         "title": f"{view.fleet}: deaerator scan",
         "paper": paper,
         "caution": GENERAL_CAUTION,
-        "rows": [_cells(row) for row in view.rows],
-        "sections": [_section(section, drawn[section.anchor]) for section in view.sections],
+        "rows": [_cells(row) for row in view.rows[:MOST]],
+        "sections": [_section(section, drawn[section.anchor]) for section in view.sections[:MOST]],
     }
     return _made(_compiler("scan.typ", json.dumps(data)))
 

@@ -5,7 +5,7 @@ import glob
 import os
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from sevenppb.detect.errors import ExportFault, VesselFault
 
@@ -26,7 +26,7 @@ class ExportFile:
 
 def find(vessel: str, patterns: tuple[str, ...], folder: Path) -> list[ExportFile]:
     """The files that the patterns name, in the patterns' order and by name within each; a folder stands for
-    all exports in it and below. Addresses (file://, s3://, gs://) are copied to `folder` first.
+    all exports in it and below. Addresses (file://, s3://, gs:// …) are copied to `folder` first.
 
     Raises VesselFault where a pattern names no file, ExportFault where a file is neither Parquet nor text."""
     found: dict[Path, str] = {}
@@ -67,7 +67,7 @@ def _fetched(vessel: str, pattern: str, folder: Path) -> list[tuple[Path, str]]:
 
     head, _, last = pattern.rpartition("/")
     try:
-        store, base = fs.FileSystem.from_uri(head)
+        store, base = _store(head)
         listed = store.get_file_info(fs.FileSelector(base, allow_not_found=True))
         names = sorted(i.path for i in listed if i.is_file and fnmatch.fnmatch(i.base_name, last))
         copies = []
@@ -77,12 +77,31 @@ def _fetched(vessel: str, pattern: str, folder: Path) -> list[tuple[Path, str]]:
                 name, str(copy), source_filesystem=store, destination_filesystem=fs.LocalFileSystem()
             )
             copies.append((copy, f"{head}/{name.rpartition('/')[2]}"))
-    except (OSError, ValueError) as error:
-        reason = str(error).splitlines()[0]
+    except (OSError, ValueError, ImportError) as error:
+        reason = (str(error).splitlines() or [type(error).__name__])[0]
         raise VesselFault(
             f'vessel "{vessel}": {pattern} can\'t be fetched ({reason}). Check the address and access.'
         ) from None
     return copies
+
+
+def _store(address: str) -> tuple[Any, str]:
+    """The file system that an address is on, and the place there: one of Arrow's own, or where fsspec is
+    installed (sevenppb[cluster]) any that this knows."""
+    from pyarrow import fs
+
+    try:
+        found: tuple[Any, str] = fs.FileSystem.from_uri(address)
+    except ValueError:
+        try:
+            from fsspec.core import url_to_fs
+        except ImportError:
+            pass
+        else:
+            other, place = url_to_fs(address)
+            return fs.PyFileSystem(fs.FSSpecHandler(other)), place
+        raise
+    return found
 
 
 def _opened(path: Path, shown: str) -> ExportFile:

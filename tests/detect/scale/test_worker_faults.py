@@ -121,3 +121,18 @@ def test_no_packages_is_one_sentence(written_fleet: Fleet, monkeypatch: pytest.M
     monkeypatch.setitem(__import__("sys").modules, "distributed", None)
     with pytest.raises(Fault, match=r'pip install "sevenppb\[cluster\]"'):
         fleet_scan.scan_fleet(written_fleet, cluster="tcp://127.0.0.1:8786")
+
+
+def test_exports_at_an_address_are_read_where_they_are(written_fleet: Fleet) -> None:
+    fsspec = pytest.importorskip("fsspec")
+    store = fsspec.filesystem("memory")
+    store.makedirs("/plant", exist_ok=True)
+    for path in small_fleet.exports_of(written_fleet, 0):
+        store.pipe_file(f"/plant/{path.name}", path.read_bytes())
+    vessel = dataclasses.replace(written_fleet.vessels[0], exports=("memory://plant/*.parquet",))
+    away = dataclasses.replace(written_fleet, vessels=(vessel,))
+    found = fleet_scan.scan_fleet(away).vessels[0]
+    here = fleet_scan.scan_fleet(dataclasses.replace(written_fleet, vessels=written_fleet.vessels[:1]))
+    assert (found.state, found.readings) == ("scanned", here.vessels[0].readings)
+    absent = dataclasses.replace(away, vessels=(dataclasses.replace(vessel, exports=("nowhere://a/*",)),))
+    assert "nowhere://a/* can't be fetched" in (fleet_scan.scan_fleet(absent).vessels[0].error or "")
