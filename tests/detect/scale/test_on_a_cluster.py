@@ -12,14 +12,19 @@ from pathlib import Path
 import pytest
 import small_fleet
 
-from sevenppb.detect import fleet_scan
+from sevenppb.detect import cluster, fleet_scan
+from sevenppb.detect.fleet import Fleet
 
 pytest.importorskip("distributed")
 
+Cluster = tuple[str, "subprocess.Popen[bytes]", list["subprocess.Popen[bytes]"]]
+
 
 @pytest.fixture
-def scheduler(tmp_path: Path) -> Iterator[tuple[str, list["subprocess.Popen[bytes]"]]]:
-    """Its address, and the processes of the two workers."""
+def cluster_of_two(tmp_path: Path) -> Iterator[Cluster]:
+    """The scheduler's address, its process, and those of the two workers, who are there."""
+    from distributed import Client
+
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         address = f"tcp://127.0.0.1:{free.getsockname()[1]}"
@@ -48,23 +53,19 @@ def scheduler(tmp_path: Path) -> Iterator[tuple[str, list["subprocess.Popen[byte
         "--no-dashboard",
     ]
     hands = [subprocess.Popen(worker, **quiet) for _ in range(2)]  # type: ignore[call-overload]
-    yield address, hands
+    with Client(address, timeout=15, set_as_default=False) as client:
+        client.wait_for_workers(2, timeout=15)
+    yield address, head, hands
     for process in (*hands, head):
         process.kill()
         process.wait()
 
 
-def test_a_worker_killed_midway_costs_no_vessel(
-    scheduler: tuple[str, list["subprocess.Popen[bytes]"]], tmp_path: Path
-) -> None:
-    from distributed import Client
-
-    address, hands = scheduler
+def test_a_worker_killed_midway_costs_no_vessel(cluster_of_two: Cluster, tmp_path: Path) -> None:
+    address, _, hands = cluster_of_two
     fleet = small_fleet.written(tmp_path / "fleet", vessels=5)
     for path in small_fleet.exports_of(fleet, 4):
         path.write_bytes(b"PAR1 and no more")  # this vessel fails, and the rest are scanned all the same
-    with Client(address, timeout=15, set_as_default=False) as client:
-        client.wait_for_workers(2, timeout=15)
     killed: list[float] = []
 
     def kill_one(vessel: str, done: int, total: int) -> None:
@@ -79,3 +80,34 @@ def test_a_worker_killed_midway_costs_no_vessel(
     here = fleet_scan.scan_fleet(fleet, keep=tmp_path / "here")
     assert repr(here.incidents) == repr(found.incidents)
     assert {path.name for path in (tmp_path / "kept").iterdir()} == {f"DA-{n}.parquet" for n in (1, 2, 3, 4)}
+
+
+@pytest.mark.parametrize(
+    ("lost", "told"),
+    [
+        ("workers", "has had no worker for 2 s. Finished vessels are kept"),
+        ("scheduler", "was lost in the midst"),
+    ],
+)
+def test_a_cluster_that_is_lost_ends_in_a_sentence_and_keeps_what_is_done(
+    cluster_of_two: Cluster,
+    written_fleet: Fleet,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    lost: str,
+    told: str,
+) -> None:
+    address, head, hands = cluster_of_two
+    monkeypatch.setattr(cluster, "PATIENCE", 3.0)
+    monkeypatch.setattr(cluster, "WITHOUT_WORKERS", 1.5)
+    monkeypatch.setattr(cluster, "LOOK", 0.5)
+
+    def lose(vessel: str, done: int, total: int) -> None:
+        for process in hands if lost == "workers" else [head]:
+            process.kill()
+
+    with pytest.raises(cluster.ClusterFault, match=told):
+        fleet_scan.scan_fleet(written_fleet, cluster=address, keep=tmp_path, progress=lose)
+    done = {path.stem for path in tmp_path.iterdir()}
+    assert done < {vessel.id for vessel in written_fleet.vessels}
+    assert done
