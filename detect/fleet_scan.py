@@ -52,10 +52,11 @@ def scan_fleet(
         )
         for vessel in chosen
     ]
+    known = {task.vessel.id: task.known for task in tasks}
     outcomes = processes.run(tasks, workers) if cluster is None else clusters.run(tasks, cluster)
     with contextlib.closing(outcomes):  # type: ignore[type-var]
         for outcome in outcomes:
-            done[outcome.vessel] = _result(outcome, keep)
+            done[outcome.vessel] = _result(outcome, keep, known[outcome.vessel])
             if progress is not None:
                 progress(outcome.vessel, len(done), len(chosen))
     results = tuple(done[vessel.id] for vessel in chosen)
@@ -79,14 +80,21 @@ def chosen_vessels(fleet: Fleet, names: tuple[str, ...]) -> list[Vessel]:
     return [vessel for vessel in fleet.vessels if not names or vessel.id in names]
 
 
-def _result(outcome: Outcome, keep: Path | None) -> VesselScan:
-    """A vessel's result, kept where that is wanted. A failure is not kept: its cause may go away unseen."""
+def _result(outcome: Outcome, keep: Path | None, known: str | None) -> VesselScan:
+    """A vessel's result, kept where that is wanted. A failure is not kept: its cause may go away unseen.
+    `known` is the stamp of the result that was there when the scan began, maybe hours ago."""
     if keep is None or outcome.state == "failed":
         assert outcome.content is not None
         return kept.decoded(outcome.content)
     place = _place(keep, outcome.vessel)
     if outcome.content is not None:
         whole_file.put(keep, {place.name: outcome.content})
+    elif kept.stamp_of(place) != known:
+        return vessel_task.failed_scan(
+            outcome.vessel,
+            f'vessel "{outcome.vessel}": {place} was removed or written anew by another scan meanwhile. Run one '
+            "scan at a time into a folder; run this one again.",
+        )
     return kept.opened(place)
 
 

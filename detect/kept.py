@@ -33,12 +33,16 @@ class KeptScan(VesselScan):
             raise AttributeError(name)
         place: Path = self.__dict__["place"]
         try:
-            return pq.read_table(place).to_pandas()
+            table = pq.read_table(place)
         except (OSError, pa.ArrowException):
+            table = None
+        # another scan into the same folder may have put other days there meanwhile
+        if table is None or (table.schema.metadata or {}).get(_STAMP) != self.__dict__["stamp"]:
             raise VesselFault(
-                f"{place}: was removed or damaged while it was in use. Run the command again: "
-                "this vessel is then scanned anew."
-            ) from None
+                f"{place}: was removed, damaged or written anew while it was in use. Run one scan at a time "
+                "into a folder; run this one again."
+            )
+        return table.to_pandas()
 
 
 def changed(result: VesselScan, **fields: Any) -> VesselScan:
@@ -80,8 +84,9 @@ def stamp_of(place: Path) -> str | None:
 def opened(place: Path) -> VesselScan:
     """A kept result, its days left in the file."""
     result: VesselScan = object.__new__(KeptScan)
-    record = json.loads(pq.read_schema(place).metadata[_RECORD])
-    result.__dict__.update(_fields(record), place=place.absolute())
+    metadata = pq.read_schema(place).metadata
+    record = json.loads(metadata[_RECORD])
+    result.__dict__.update(_fields(record), place=place.absolute(), stamp=metadata[_STAMP])
     return result
 
 

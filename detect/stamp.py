@@ -47,11 +47,12 @@ def code() -> str:
 
 
 def contents(files: Sequence[ExportFile]) -> tuple[str, ...]:
-    """Each export's name and hash. Raises OSError where one can't be read."""
+    """Each export's name and hash, whatever the working folder. Raises OSError where one can't be read."""
     told = []
     for file in files:
+        name = file.shown if "://" in file.shown else file.path.absolute()
         with file.path.open("rb") as stream:
-            told.append(f"{file.shown} {_hashed(stream)}")
+            told.append(f"{name} {_hashed(stream)}")
     return tuple(told)
 
 

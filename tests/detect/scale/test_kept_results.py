@@ -11,6 +11,7 @@ import pytest
 import small_fleet
 
 from sevenppb.detect import fleet_scan, kept, scan, stamp, vessel_task
+from sevenppb.detect.errors import VesselFault
 from sevenppb.detect.exports import read
 from sevenppb.detect.fleet import Cost, Fleet
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
@@ -72,6 +73,48 @@ def test_days_stay_in_the_file_even_with_other_incidents(kept_scan: Kept) -> Non
     assert "daily" not in vars(one)
     assert one.incidents == ()
     assert len(one.daily) > 100
+
+
+def test_days_of_another_scan_are_not_taken_for_ones_own(kept_scan: Kept, tmp_path: Path) -> None:
+    direct = kept_scan[0].vessels[0]
+    (tmp_path / "DA-1.parquet").write_bytes(kept.encoded(direct, "mine"))
+    mine = kept.opened(tmp_path / "DA-1.parquet")
+    assert len(mine.daily) == len(direct.daily)
+    (tmp_path / "DA-1.parquet").write_bytes(kept.encoded(direct, "of another scan into the folder"))
+    with pytest.raises(VesselFault, match="written anew while it was in use"):
+        _ = mine.daily
+    (tmp_path / "DA-1.parquet").unlink()
+    with pytest.raises(VesselFault, match="was removed"):
+        _ = mine.daily
+
+
+@pytest.mark.parametrize("other", ["other days", "gone"])
+def test_a_result_that_another_scan_replaced_meanwhile_is_not_taken(
+    mine: tuple[Fleet, Path], monkeypatch: pytest.MonkeyPatch, other: str
+) -> None:
+    fleet, keep = mine
+    place = keep / "DA-1.parquet"
+    real = vessel_task.work
+
+    def meanwhile(task: vessel_task.Task) -> vessel_task.Outcome:
+        outcome = real(task)
+        assert outcome.content is None  # it would be taken from there
+        result = kept.decoded(place.read_bytes())
+        place.unlink() if other == "gone" else place.write_bytes(kept.encoded(result, "of other days"))
+        return outcome
+
+    monkeypatch.setattr(vessel_task, "work", meanwhile)
+    found = fleet_scan.scan_fleet(fleet, keep=keep)
+    assert found.vessels[0].state == "failed"
+    assert "written anew by another scan meanwhile" in (found.vessels[0].error or "")
+
+
+def test_the_working_folder_does_not_matter(
+    written_fleet: Fleet, kept_scan: Kept, scanned: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(written_fleet.path.parent)
+    fleet_scan.scan_fleet(written_fleet, keep=kept_scan[1])
+    assert scanned == []
 
 
 def test_unchanged_vessels_are_not_scanned_again(
