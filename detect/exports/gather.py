@@ -12,9 +12,10 @@ from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
 from sevenppb.detect.exports import engine, fetch, files, load, sources, tag_units
 from sevenppb.detect.exports.load import Source
-from sevenppb.detect.exports.merge import merged
+from sevenppb.detect.exports.merge import FARTHEST_US, FARTHEST_YEARS, merged
 from sevenppb.detect.exports.tag_units import Told
 from sevenppb.detect.fleet import Fleet, Vessel
+from sevenppb.detect.quality.hourly import HOUR_US
 from sevenppb.detect.quality.screen import Limits, Screened, placed, screen
 from sevenppb.detect.roles import ROLES
 from sevenppb.detect.units import Unit
@@ -74,6 +75,13 @@ def gather(
         raise VesselFault(f'vessel "{vessel.id}": {_nothing(counts, since, until)}')
     first = min(tag.first_hour for tag in filled)
     last = max(tag.first_hour + len(tag.hours.count) for tag in filled)
+    if last - first > FARTHEST_US // HOUR_US:
+        early = min((t.first_hour, role) for role, t in tags.items() if len(t.hours.count))[1]
+        late = max((t.first_hour, role) for role, t in tags.items() if len(t.hours.count))[1]
+        raise VesselFault(
+            f'vessel "{vessel.id}": the readings of {early} and {late} lie more than {FARTHEST_YEARS} years apart. '
+            "Correct the times of their exports."
+        )
     tags = {role: placed(tag, first, last - first) for role, tag in tags.items()}
     shown = tuple((source.file.shown, source.rows, source.form.told) for source in opened)
     return Gathered(tags, told, counts, shown, tuple(notes))

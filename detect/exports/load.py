@@ -116,7 +116,7 @@ def _parsed(engine: Engine, file: ExportFile, found: Form, relation: str, wanted
         row="r",
         times=tuple((t, f"t{i}") for i, (t, _) in enumerate(source.times)),
         code="code" if source.code else None,
-        values=tuple([parsed[0]] * len(wanted) if source.code else parsed),
+        values=tuple(parsed[:1] * len(wanted) if source.code else parsed),
         rows=rows,
     )
 

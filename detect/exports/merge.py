@@ -9,7 +9,10 @@ import numpy.typing as npt
 
 from sevenppb.detect.exports import values
 from sevenppb.detect.exports.fetch import Floats, Kinds, Raw
-from sevenppb.detect.exports.timestamps import Times
+from sevenppb.detect.exports.timestamps import HOUR_US, Times
+
+FARTHEST_YEARS = 50
+FARTHEST_US = FARTHEST_YEARS * 8_766 * HOUR_US
 
 
 @dataclass(frozen=True)
@@ -31,10 +34,15 @@ def merged(parts: Sequence[Raw], since: int | None, until: int | None) -> Series
     are dropped as duplicates."""
     dropped: Counter[str] = Counter()
     times, numbers, kinds = [], [], []
+    low, high = _believable(parts)
     for raw in parts:
         time, value, kind = raw.time, raw.value, raw.kind
-        if since is not None or until is not None or raw.missing is not None:
+        absurd = (time < low) | (time > high) if low is not None else None
+        if since is not None or until is not None or raw.missing is not None or absurd is not None:
             keep = _in_span(raw.time, since, until)
+            if absurd is not None:
+                dropped["no such time"] += int((absurd & keep).sum())
+                keep &= ~absurd
             if raw.missing is not None:
                 dropped["no such time"] += int((raw.missing & keep).sum())
                 keep &= ~raw.missing
@@ -63,6 +71,16 @@ def merged(parts: Sequence[Raw], since: int | None, until: int | None) -> Series
         if number != values.NUMBER and count:
             dropped[values.KINDS[number]] += int(count)
     return Series(time, value, kind > values.EMPTY, dropped, read, conflicting, undecided)
+
+
+def _believable(parts: Sequence[Raw]) -> tuple[int | None, int | None]:
+    """The earliest and latest time that a reading among these can have [us]: nobody's archive reaches
+    FARTHEST years away from the middle of its readings. None where none lies outside."""
+    times = [raw.time for raw in parts if len(raw.time)]
+    if not times or max(int(t.max()) for t in times) - min(int(t.min()) for t in times) <= FARTHEST_US:
+        return None, None
+    middle = int(np.median(np.concatenate(times)))
+    return middle - FARTHEST_US, middle + FARTHEST_US
 
 
 def _in_span(time: Times, since: int | None, until: int | None) -> npt.NDArray[np.bool_]:

@@ -10,6 +10,7 @@ import pandas as pd
 from sevenppb.detect import units
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.gather import Counts, Gathered, gather
+from sevenppb.detect.exports.merge import FARTHEST_YEARS
 from sevenppb.detect.exports.tag_units import Told
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.quality import judge, unit_jump
@@ -124,8 +125,8 @@ def _count_notes(
         "come twice with different values: the last good one, in the exports' order, was used": {
             role: c.conflicting for role, c in counts.items()
         },
-        "have no time that can be read, or one that the timezone's clock skips "
-        "(does the fleet file's timezone fit?)": dropped,
+        "have no time that can be read, one that the timezone's clock skips (does the fleet file's timezone "
+        f"fit?), or one more than {FARTHEST_YEARS} years off the others": dropped,
         "the export's quality column calls bad": {
             role: c.dropped["bad quality"] for role, c in counts.items()
         },

@@ -12,6 +12,10 @@ import numpy.typing as npt
 Times = npt.NDArray[np.int64]
 HOUR_US = 3_600_000_000
 _STEPS_BACK = 20  # of a file in time's order: one an autumn
+_CLOCKS_FROM, _CLOCKS_UNTIL = (
+    -631_152_000_000_000,
+    5_680_281_600_000_000,
+)  # 1950 to 2150 [us]: absurd dates lie outside
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 
 
@@ -237,7 +241,8 @@ def to_utc(local: Times, zone: str, known: npt.NDArray[np.int8] | None = None) -
 
 
 def _offset(zone: str, utc_us: int) -> int:
-    moment = datetime.datetime.fromtimestamp(utc_us / 1e6, tz=zoneinfo.ZoneInfo(zone))
+    known = min(max(utc_us, _CLOCKS_FROM), _CLOCKS_UNTIL)
+    moment = datetime.datetime.fromtimestamp(known / 1e6, tz=zoneinfo.ZoneInfo(zone))
     shift = moment.utcoffset()
     return 0 if shift is None else int(shift.total_seconds()) * 1_000_000
 
@@ -246,6 +251,7 @@ def _changes(zone: str, start: int, end: int) -> list[tuple[int, int, int]]:
     """(UTC instant, offset before, offset after) of each change of the zone's clock about a span [us]."""
     found = []
     day = 24 * HOUR_US
+    start, end = max(start, _CLOCKS_FROM), min(end, _CLOCKS_UNTIL)
     here = (start - 2 * day) // 60_000_000 * 60_000_000
     offset = _offset(zone, here)
     while here < end + 2 * day:

@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sevenppb.detect.errors import ExportFault, Fault, VesselFault
+from sevenppb.detect.exports import draft
 from sevenppb.detect.exports.read import read_vessel
 from sevenppb.detect.fleet import TagRef
 from sevenppb.detect.quality.readings import Readings
@@ -313,3 +314,27 @@ def test_any_numbers_sum_up(
     time = pd.date_range("2025-01-01", periods=len(values), freq=f"{seconds}s", tz="UTC", name="time")
     pd.DataFrame(values, index=time, columns=list(FRAME), dtype="float64").to_parquet(path)
     sound(path)
+
+
+@pytest.mark.parametrize("time", ["9999-12-31T00:00:00Z", "1900-01-01T00:00:00Z", "infinity"])
+def test_an_absurd_date_is_counted_and_costs_no_memory(tmp_path: Path, time: str) -> None:
+    (tmp_path / "e.csv").write_text(TEXT + f"{time},60,112,1100,4\n")
+    got = read(tmp_path / "e.csv")
+    assert len(got.hourly) <= 6
+    assert (got.tally["no such time"] == 1).all()
+    assert (got.tally["used"] == len(ROWS)).all()
+
+
+def test_tags_of_two_ages(tmp_path: Path) -> None:
+    lines = ["time,tag,value", *(row.split(",")[0] + ",PT-101," + row.split(",")[1] for row in ROWS)]
+    lines += [
+        f"9999-01-01T{h:02d}:00:00Z,{tag},4" for h in range(9) for tag in ("TT-103", "FT-110", "AT-120")
+    ]
+    sentence = told(tmp_path / "e.csv", "\n".join(lines))
+    assert "more than 50 years apart" in sentence
+
+
+def test_a_long_text_export_is_drafted_before_any_tag_is_known(tmp_path: Path) -> None:
+    lines = ["time,tag,value", *(row.split(",")[0] + ",PT-101," + row.split(",")[1] for row in ROWS)]
+    (tmp_path / "e.csv").write_text("\n".join(lines))
+    assert 'no role guessed for: PT-101' in draft.draft([tmp_path / "e.csv"])

@@ -1,0 +1,23 @@
+"""The small corpus that benchmarks/fuzz.py starts from, and what it found: all of it is read or told."""
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[3]
+FILES = sorted((ROOT / "tests" / "corpus").glob("*/*"))
+_spec = importlib.util.spec_from_file_location("fuzz", ROOT / "benchmarks" / "fuzz.py")
+assert _spec
+assert _spec.loader
+fuzz = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(fuzz)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: p.name)
+def test_the_corpus_is_read_or_told(path: Path) -> None:
+    fuzz.TARGETS[path.parent.name](path.read_bytes())
+
+
+def test_there_is_a_corpus() -> None:
+    assert {path.parent.name for path in FILES} == set(fuzz.TARGETS)
