@@ -12,6 +12,7 @@ from typing import Any
 import duckdb
 
 MEMORY = "1GB"  # beyond it the engine spills; a vessel-year of minutes needs a third of it
+FRUGAL = "250MB"  # for exports that are streamed to disk: less, and the engine can't keep their order
 
 
 @dataclass(frozen=True)

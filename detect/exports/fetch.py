@@ -35,25 +35,26 @@ class Raw:
     undecided: int
 
 
-def fetched(
-    engine: Engine, source: Source, tags: Sequence[str], positions: Sequence[int], zone: str
-) -> dict[int, Raw]:
-    """The raw readings of some of the wanted `tags`, by position; those that the export doesn't hold are left
-    out. `zone` is that of the export's wall clock, "UTC" where its times carry their own."""
-    here = [i for i in positions if source.values[i] is not None]
+def fetched(engine: Engine, source: Source, tags: Sequence[str], zone: str, only: str) -> dict[int, Raw]:
+    """The raw readings of the wanted `tags`, by position; those that the export doesn't hold are left out. `zone` is
+    that of the export's wall clock, "UTC" where its times carry their own; `only` is the engine's condition for
+    the rows that are asked for."""
+    here = [i for i, value in enumerate(source.values) if value is not None]
     if not here:
         return {}
     try:
-        return _long(engine, source, here, zone, tags) if source.code else _wide(engine, source, here, zone)
+        if source.code:
+            return _long(engine, source, here, zone, f"WHERE {only}{_and_tags(source, here, tags)}")
+        return _wide(engine, source, here, zone, f"WHERE {only}")
     except duckdb.Error as error:
         raise columnar.unreadable(source.file, error) from None
 
 
-def _wide(engine: Engine, source: Source, here: list[int], zone: str) -> dict[int, Raw]:
+def _wide(engine: Engine, source: Source, here: list[int], zone: str, where: str) -> dict[int, Raw]:
     picked = [f"{source.row} AS r", f"{source.times[0][1]} AS t"]
     for i in here:
         picked += _picked(source.values[i], str(i))
-    columns = _columns(engine, f"SELECT {', '.join(picked)} FROM {source.relation}")
+    columns = _columns(engine, f"SELECT {', '.join(picked)} FROM {source.relation} {where}")
     times, timed = columns.pop("t")
     rows = _in_order(columns.pop("r")[0], timed)
     times = _only(times, rows)
@@ -68,12 +69,10 @@ def _wide(engine: Engine, source: Source, here: list[int], zone: str) -> dict[in
     return raw
 
 
-def _long(engine: Engine, source: Source, here: list[int], zone: str, tags: Sequence[str]) -> dict[int, Raw]:
+def _long(engine: Engine, source: Source, here: list[int], zone: str, where: str) -> dict[int, Raw]:
     picked = [f"{source.row} AS r", f"{source.times[0][1]} AS t", f"{source.code} AS code"]
     picked += _picked(source.values[here[0]], "")
-    columns = _columns(
-        engine, f"SELECT {', '.join(picked)} FROM {source.relation} {_where(source, here, tags)}"
-    )
+    columns = _columns(engine, f"SELECT {', '.join(picked)} FROM {source.relation} {where}")
     times, timed = columns.pop("t")
     code = columns.pop("code")[0]
     read = np.bincount(code, minlength=max(here) + 2)
@@ -108,14 +107,12 @@ def _columns(engine: Engine, sql: str) -> dict[str, Column]:
     return columns
 
 
-def _where(source: Source, here: list[int], tags: Sequence[str]) -> str:
-    """Which rows are fetched of a long export."""
-    if source.form.long is None or source.rows <= FILTERED_ROWS:
+def _and_tags(source: Source, here: list[int], tags: Sequence[str]) -> str:
+    """The condition for the wanted tags' rows of a long export that lies in its file, where it is large."""
+    if source.form.long is None or source.rows <= FILTERED_ROWS or source.relation != source.raw:
         return ""
-    if source.row == "r":
-        return f"WHERE {source.code} IN ({', '.join(str(i + 1) for i in here)})"
     listed = ", ".join(literal(tags[i]) for i in here)
-    return f"WHERE {source.form.long.tag.sql}::VARCHAR IN ({listed})"
+    return f" AND {source.form.long.tag.sql}::VARCHAR IN ({listed})"
 
 
 def _in_order(row: npt.NDArray[np.int64], timed: Bools | None) -> npt.NDArray[np.int64] | None:

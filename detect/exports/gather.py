@@ -1,5 +1,6 @@
 """One vessel's exports → each tag screened, in its own unit, with the counts and notes that go with it."""
 
+import itertools
 from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -10,18 +11,17 @@ import pandas as pd
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
-from sevenppb.detect.exports import engine, fetch, files, load, sources, tag_units
+from sevenppb.detect.exports import engine, fetch, files, load, sources, spans, tag_units
 from sevenppb.detect.exports.load import Source
 from sevenppb.detect.exports.merge import FARTHEST_US, FARTHEST_YEARS, merged
 from sevenppb.detect.exports.tag_units import Told
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.quality.hourly import HOUR_US
-from sevenppb.detect.quality.screen import Limits, Screened, placed, screen
+from sevenppb.detect.quality.screen import Limits, Screened, joined, placed, screen, stored_by_exception
 from sevenppb.detect.roles import ROLES
 from sevenppb.detect.units import Unit
 
 _SPIKE = 10.0  # times the instrument's usual uncertainty: lower jumps are left to the median
-_AT_ONCE = 20_000_000  # values in memory: a vessel-year of minutes fits, more goes role by role
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,14 @@ class Counts:
     dropped: Counter[str]
     conflicting: int
     undecided: int
+
+    def __add__(self, other: "Counts") -> "Counts":
+        return Counts(
+            self.read + other.read,
+            self.dropped + other.dropped,
+            self.conflicting + other.conflicting,
+            self.undecided + other.undecided,
+        )
 
 
 @dataclass(frozen=True)
@@ -91,32 +99,38 @@ def _screened(
     running: engine.Engine, opened: Sequence[Source], fleet: Fleet, vessel: Vessel, told: dict[str, Told],
     span: tuple[pd.Timestamp | None, pd.Timestamp | None],
 ) -> tuple[dict[str, Screened], dict[str, Counts]]:  # fmt: skip
-    """Each role's hours, in its tag's unit, and its counts. Raw readings are let go role by role."""
+    """Each role's hours, in its tag's unit, and its counts. Raw readings are let go span by span."""
     since, until = (None if t is None else t.value // 1000 for t in span)
     roles, wanted = list(told), [vessel.tags[role].tag for role in told]
-    values = sum(s.rows * (1 if s.code else len(roles)) for s in opened)
-    size = len(roles) if values <= _AT_ONCE else 1
-    tags: dict[str, Screened] = {}
-    counts: dict[str, Counts] = {}
+    screened: dict[str, list[Screened]] = {role: [] for role in roles}
+    counts = {role: Counts(0, Counter(), 0, 0) for role in roles}
 
-    def one(i: int, raws: list[fetch.Raw]) -> tuple[Screened, Counts]:
-        series = merged(raws, since, until)
-        limits = limits_of(roles[i], told[roles[i]].unit, vessel.barometer)
-        screened = screen(series.time, series.value, series.ends_hold, limits)
-        return screened, Counts(series.read, series.dropped, series.conflicting, series.undecided)
+    def one(role: str, raws: list[fetch.Raw], part: spans.Span) -> tuple[Screened, Counts]:
+        series = merged(raws, *part.limits(since, until))
+        limits = limits_of(role, told[role].unit, vessel.barometer)
+        found = screen(
+            series.time, series.value, series.ends_hold, limits, stored_by_exception(screened[role])
+        )
+        return found, Counts(series.read, series.dropped, series.conflicting, series.undecided)
 
     with ThreadPoolExecutor() as pool:  # numpy sorts and compares without the interpreter's lock
-        for first in range(0, len(roles), size):
-            parts: dict[int, list[fetch.Raw]] = {i: [] for i in range(first, min(first + size, len(roles)))}
+        for part in spans.spans(running, opened, len(roles), fleet.timezone):
+            parts: dict[str, list[fetch.Raw]] = {}
             for k, source in enumerate(opened):
-                zone = "UTC" if source.times[0][0].zoned else fleet.timezone
-                for i, raw in fetch.fetched(running, source, wanted, list(parts), zone).items():
-                    parts[i].append(tag_units.in_unit(raw, told[roles[i]], k, vessel.barometer))
-            if not all(parts.values()):
-                sources.all_there(vessel, running, opened, wanted)
-            for i, (screened, count) in zip(parts, pool.map(one, parts, parts.values()), strict=True):
-                tags[roles[i]], counts[roles[i]] = screened, count
-    return tags, counts
+                form, time = source.times[0]
+                zone = "UTC" if form.zoned else fleet.timezone
+                for i, raw in fetch.fetched(
+                    running, source, wanted, zone, part.condition(time, form.zoned)
+                ).items():
+                    own = tag_units.in_unit(raw, told[roles[i]], k, vessel.barometer)
+                    parts.setdefault(roles[i], []).append(own)
+            done = pool.map(one, parts, parts.values(), itertools.repeat(part))
+            for role, (found, count) in zip(parts, done, strict=True):
+                screened[role].append(found)
+                counts[role] += count
+    if not all(screened.values()):
+        sources.all_there(vessel, running, opened, wanted)
+    return {role: joined(found) for role, found in screened.items()}, counts
 
 
 def limits_of(role: str, unit: Unit, barometer: float) -> Limits:

@@ -8,17 +8,18 @@ import duckdb
 
 from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import columnar, delimited, form, head, values
-from sevenppb.detect.exports.engine import Engine, literal
+from sevenppb.detect.exports.engine import FRUGAL, Engine, literal
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
 from sevenppb.detect.exports.timestamps import TimeForm
 from sevenppb.detect.exports.values import Good
 
-# Long exports beyond these sizes are filtered for the wanted tags by the engine, which then loses the rows'
-# order;
-# below, sorting them again would cost more than the unwanted rows do.
-FILTERED_BYTES = 400_000_000
+# Text exports beyond this size are parsed to a file of the engine's own, with wanted tags only; smaller ones into
+# its memory, unwanted tags too: filtering loses the rows' order, and sorting them again would cost more.
+STREAMED_BYTES = 400_000_000
+_UNPACKED = 8  # times as large as packed
 FILTERED_ROWS = 10_000_000
+_ROW_GROUP = 100_000  # rows: the least that the engine can pass over by their times
 _ROW = "file_row_number"  # what the engine calls it in a Parquet file
 
 
@@ -92,19 +93,21 @@ def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
 
 
 def _parsed(engine: Engine, file: ExportFile, found: Form, relation: str, wanted: Sequence[str]) -> Source:
-    """The text export parsed into a table of its own: row numbers r, times t0.., tag's code, values v0.., kinds k0.."""
+    """The text export parsed into a table of its own, or a file where it is large: row numbers, times t0.., tag's
+    code, values v0.., kinds k0.."""
     source = _source(file, found, relation, wanted)
     held = [(i, v) for i, v in enumerate(source.values) if v and (source.code is None or i == 0)]
-    picked = [
-        "row_number() OVER () AS r",
-        *(f"{expression} AS t{i}" for i, (_, expression) in enumerate(source.times)),
-    ]
+    large = file.path.stat().st_size * (1 if file.compression == "none" else _UNPACKED) > STREAMED_BYTES
+    picked = [] if large else ["row_number() OVER () AS r"]
+    picked += [f"{expression} AS t{i}" for i, (_, expression) in enumerate(source.times)]
     picked += [f"{source.code} AS code"] if source.code else []
     picked += [f"{value.number} AS v{i}, {value.kind} AS k{i}" for i, value in held]
-    name = engine.table()
-    only = " WHERE code IS NOT NULL" if source.code and file.path.stat().st_size > FILTERED_BYTES else ""
     inner = f"SELECT {', '.join(picked)} FROM {relation}"
-    engine.run(f"CREATE TEMP TABLE {name} AS SELECT * FROM ({inner}){only}")
+    if large:
+        name = _streamed(engine, f"SELECT * FROM ({inner}){' WHERE code IS NOT NULL' if source.code else ''}")
+    else:
+        name = engine.table()
+        engine.run(f"CREATE TEMP TABLE {name} AS {inner}")
     worst = ", ".join(["count(*)", *(f"max(k{i})" for i, _ in held)])
     rows, *kinds = engine.row(f"SELECT {worst} FROM {name}")
     parsed: list[Value | None] = [None] * len(wanted)
@@ -113,12 +116,20 @@ def _parsed(engine: Engine, file: ExportFile, found: Form, relation: str, wanted
     return replace(
         source,
         relation=name,
-        row="r",
+        row=_ROW if large else "r",
         times=tuple((t, f"t{i}") for i, (t, _) in enumerate(source.times)),
         code="code" if source.code else None,
         values=tuple(parsed[:1] * len(wanted) if source.code else parsed),
         rows=rows,
     )
+
+
+def _streamed(engine: Engine, sql: str) -> str:
+    """The query's rows in a file in their order, as a FROM clause."""
+    path = literal(str(engine.folder / f"{engine.table()}.parquet"))
+    engine.run(f"SET memory_limit = '{FRUGAL}'")
+    engine.run(f"COPY ({sql}) TO {path} (FORMAT parquet, COMPRESSION snappy, ROW_GROUP_SIZE {_ROW_GROUP})")
+    return f"read_parquet({path})"
 
 
 def _source(file: ExportFile, found: Form, relation: str, wanted: Sequence[str], rows: int = 0) -> Source:

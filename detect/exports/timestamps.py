@@ -240,6 +240,11 @@ def to_utc(local: Times, zone: str, known: npt.NDArray[np.int8] | None = None) -
     return Localised(utc, missing, undecided)
 
 
+def changes(zone: str, start: int, end: int, near: int) -> bool:
+    """Whether the zone's clock changes in a span [us UTC], or less than `near` from it."""
+    return zone != "UTC" and _offset(zone, start - near) != _offset(zone, end + near)
+
+
 def _offset(zone: str, utc_us: int) -> int:
     known = min(max(utc_us, _CLOCKS_FROM), _CLOCKS_UNTIL)
     moment = datetime.datetime.fromtimestamp(known / 1e6, tz=zoneinfo.ZoneInfo(zone))

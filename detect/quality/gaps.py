@@ -8,6 +8,7 @@ from sevenppb.detect.quality.hourly import HOUR_US, Floats, Ints
 HOLD_HOURS = 8  # a value is held this long at most: common practice for the longest interval, no source
 _GRID_US = 60_000_000
 _UNEVEN = 2.0  # long intervals over short ones: sampling by the clock stays below
+ENOUGH = 20  # readings that tell how a tag is stored
 _REPEATS = 0.05  # share of equal neighbours; storing by exception leaves next to none
 
 
@@ -19,7 +20,7 @@ def by_exception(time: Ints, value: Floats, counts: Ints) -> bool:
         return False
     real = np.isfinite(value)
     t, v = time[real], value[real]
-    if len(t) < 20:
+    if len(t) < ENOUGH:
         return False
     step = np.diff(t)
     short, long = np.quantile(step, (0.1, 0.9))

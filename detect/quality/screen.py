@@ -1,6 +1,8 @@
 """One tag's readings → its hours, with what had to be cut counted by reason. Whole years go through the
 hourly order statistics; single readings are looked at only in hours whose extremes are suspicious."""
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -44,17 +46,19 @@ class Screened:
     sparse: tuple[Ints, Floats] | None
 
 
-def screen(time: Ints, value: Floats, ends_hold: Bools | None, limits: Limits) -> Screened:
+def screen(
+    time: Ints, value: Floats, ends_hold: Bools | None, limits: Limits, known_sparse: bool | None = None
+) -> Screened:
     """Readings in time's order [us], in the tag's unit; `ends_hold` marks readings (NaN) that the source
-    calls bad, against such as are just not there (None: none). Without any reading the result has no
-    hours."""
+    calls bad, against such as are just not there (None: none). `known_sparse` says whether the tag is stored by
+    exception where earlier readings have told. Without any reading the result has no hours."""
     first_hour, last_hour = (int(time[0]) // HOUR_US, int(time[-1]) // HOUR_US) if len(time) else (0, -1)
     edge = edges(time, first_hour, last_hour - first_hour + 1)
     value, found = _finite(value, edge)
     before, numbers = found, int(found.count.sum())
     usual = float(np.nanmedian(found.median)) if numbers else float("nan")
     floor = max(limits.floor, limits.relative_floor * abs(usual) if numbers else 0.0)
-    sparse = gaps.by_exception(time, value, found.count)
+    sparse = gaps.by_exception(time, value, found.count) if known_sparse is None else known_sparse
     filled = np.flatnonzero(found.count)
     if sparse or (len(filled) and np.median(found.count[filled]) < _FEW):
         suspicious = filled  # too few readings an hour to see a spike by its hour
@@ -112,6 +116,47 @@ def _stretches(edge: Ints, which: Ints, readings: int) -> list[slice]:
         slice(max(int(edge[a]) - more, 0), min(int(edge[b + 1]) + more, readings))
         for a, b in zip(starts, ends, strict=True)
     ]
+
+
+def stored_by_exception(earlier: Sequence[Screened]) -> bool | None:
+    """What a tag's earlier spans have told; None where they hold too little."""
+    told = [part.sparse is not None for part in earlier if part.numbers >= gaps.ENOUGH]
+    return told[0] if told else None
+
+
+def joined(parts: Sequence[Screened]) -> Screened:
+    """One tag's spans, one after the other and without a common hour, as one."""
+    filled = [part for part in parts if len(part.hours.count)]
+    if len(filled) < 2:
+        return filled[0] if filled else parts[0]
+    first, last = filled[0].first_hour, filled[-1].first_hour + len(filled[-1].hours.count)
+    ends = [*(part.first_hour for part in filled[1:]), last]
+    rows = [
+        placed(part, part.first_hour, end - part.first_hour) for part, end in zip(filled, ends, strict=True)
+    ]
+    before = _end_to_end([row.before for row in rows])
+    cut = sum((Counter(part.cut) for part in parts), Counter())
+    runs = [
+        replace(run, first=run.first + row.first_hour - first, last=run.last + row.first_hour - first)
+        for row in rows
+        for run in row.runs
+    ]
+    sparse = [part.sparse for part in filled if part.sparse is not None]
+    return Screened(
+        first,
+        _end_to_end([row.hours for row in rows]),
+        before,
+        sum(part.numbers for part in parts),
+        float(np.nanmedian(before.median)) if before.count.any() else float("nan"),
+        np.concatenate([row.readings for row in rows]),
+        dict(cut),
+        tuple(runs),
+        (np.concatenate([t for t, _ in sparse]), np.concatenate([v for _, v in sparse])) if sparse else None,
+    )
+
+
+def _end_to_end(rows: Sequence[Hours]) -> Hours:
+    return Hours(*(np.concatenate([getattr(row, f) for row in rows]) for f in Hours.__dataclass_fields__))
 
 
 def placed(screened: Screened, first_hour: int, hours: int) -> Screened:
