@@ -36,3 +36,6 @@ HEAT_LOSS, HEAT_LOSS_DOUBT = (
     0.2,
     0.3,
 )  # K by which heat loss cools the usual water flow; common practice, no source
+WETTED_SHARE = (
+    0.5  # of a heat loss cools stored water, the rest condenses steam above it; common practice, no source
+)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from sevenppb.detect import vent as vents
 from sevenppb.detect.limits import HEAT_LOSS, HEAT_LOSS_DOUBT, VENT_SHARE
 from sevenppb.detect.physics import steam
-from sevenppb.detect.physics.heat import CP_WATER, Heater, Stream
+from sevenppb.detect.physics.heat import CP_WATER, Heater, Stream, lost
 from sevenppb.detect.quality.steady import FIRST
 from sevenppb.detect.roles import ROLES
 
@@ -55,8 +55,8 @@ def heater_of(readings: pd.DataFrame, vent: tuple[Array, Array]) -> Heater:
         vent=Stream(vent[0], steam.enthalpy_vapour(pressure), flow_sd=vent[1]),
         drain=drain,
         makeup=makeup,
-        loss=HEAT_LOSS * CP_WATER * water,
-        loss_sd=HEAT_LOSS_DOUBT * CP_WATER * water,
+        loss=lost(HEAT_LOSS, water),
+        loss_sd=lost(HEAT_LOSS_DOUBT, water),
         follows="outlet" if "inlet_flow" in readings else "inlet",
     )
 

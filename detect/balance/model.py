@@ -100,7 +100,7 @@ def expected(at: Conditions, health: Health) -> Expected:
         steam=Stream(np.nan, steam.enthalpy_steam(at.steam_pressure, at.steam_temperature)),
         outlet=Stream(np.nan, steam.enthalpy_liquid(heated)),
         vent=Stream(vent, steam.enthalpy_vapour(at.shell_pressure)),
-        loss=health.heat_loss * health.flow * heat.CP_WATER,
+        loss=heat.lost(health.heat_loss, health.flow),
     )
     steam_flow = np.maximum(heat.steam_needed(heater), 0.0)
 
@@ -111,7 +111,7 @@ def expected(at: Conditions, health: Health) -> Expected:
     area = (steam_flow / (USUAL_STEAM * health.flow)) / (
         health.supply_capacity * np.maximum(passing / passing_reference, 1e-3)
     )
-    valve = np.minimum(health.valve_opening * area**health.valve_curve, 2.0)
+    valve = np.minimum(health.valve_opening * area**health.valve_curve, 1.0)
 
     line = health.vent_line / np.maximum(relative_vent, 0.02)
     vent_temperature = AMBIENT + (depressed - AMBIENT) * np.exp(-line)

@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 
 from sevenppb.detect.balance.health import ADDITIVE
 from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis import magnitude
 from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.drift.watch import Charts
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import SWING, WATCHED
-from sevenppb.detect.physics.heat import CP_WATER
 
 Array = NDArray[np.float64]
 
@@ -61,8 +61,7 @@ def coverage(
         visible = step <= LARGEST["heat_loss" if additive else "log"]
         smallest = None
         if visible:
-            heat = days.fitted.health.flow * CP_WATER / 1000.0
-            smallest = step * heat if additive else abs(float(np.expm1(candidate.sign * step)))
+            smallest = magnitude.in_unit(candidate, step / candidate.step, days.fitted.health)
         alike = tuple(
             other.cause if other.role is None else f"sensor-drift ({other.role})"
             for i, other in enumerate(signed.candidates)

@@ -22,6 +22,7 @@ from sevenppb.detect.features import WATCHED
 Array = NDArray[np.float64]
 
 SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
+KNOTS = (0.5, 1.0, 2.0, 5.0)  # sizes at which patterns are taken, straight between them
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
@@ -70,27 +71,29 @@ class Diagnosis:
 
 @dataclass(frozen=True)
 class Patterns:
-    """What each candidate's step would do to each residual, for K draws of the plant on S days of the record: rows [S]
-    of Days, moves [K, S, F, J]."""
+    """What each candidate would do to each residual at the KNOTS, for K draws of the plant on S days of the record:
+    rows [S] of Days, moves [KNOTS, K, S, F, J]."""
 
     candidates: tuple[Candidate, ...]
     rows: NDArray[np.intp]
     moves: Array
 
     def during(self, change: Change) -> Array:
-        """Moves averaged over the days on which a change was there [K, F, J]."""
+        """Moves averaged over the days on which a change was there [KNOTS, K, F, J]."""
         there = change.course[self.rows] > 0.3
         if not there.any():
             next_row = min(int(np.searchsorted(self.rows, change.onset)), len(self.rows) - 1)
             there = self.rows >= self.rows[next_row]
-        return np.asarray(self.moves[:, there].mean(axis=1))
+        return np.asarray(self.moves[:, :, there].mean(axis=2))
 
 
 def patterns_of(days: Days, instruments: Instruments) -> Patterns:
     """Patterns at every EVERY-th day that ran; the days don't hang on how far the record goes."""
     running = (days.hours > 0) & ~np.isnan(days.at.flow)
     rows = np.flatnonzero(running & (np.arange(len(running)) % EVERY == 0))
-    drawn = signatures.signatures(fit.take(days.at, rows), days.fitted.draws, days.features, instruments)
+    drawn = signatures.signatures(
+        fit.take(days.at, rows), days.fitted.draws, days.features, instruments, KNOTS
+    )
     return Patterns(drawn.candidates, rows, drawn.moves)
 
 
@@ -122,7 +125,7 @@ def diagnose(
     natural = np.array([WATCHED[f].natural for f in names])
     tolerance = np.array([WATCHED[f].tolerance for f in names])
     base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(tolerance**2)
-    usual = patterns.during(change)[:, use, :]
+    usual = patterns.during(change)[:, :, use, :]
     candidates = patterns.candidates
 
     sensors = sum(c.cause == "sensor-drift" for c in candidates)
@@ -136,20 +139,22 @@ def diagnose(
             SENSOR_DISCREPANCY
         )
         doubts[candidate.name] = doubt
-        likelihood = _by_size(effect, base, usual[:, :, j], natural, doubt)
-        rows.append((candidate, candidate.cause, np.log(prior), likelihood, usual[:, :, j]))
+        mean = _at_sizes(usual[..., j])
+        rows.append(
+            (candidate, candidate.cause, np.log(prior), _by_size(effect, base, mean, natural, doubt), mean)
+        )
     loose = base + np.diag((BROAD * natural) ** 2)
     zero = np.zeros((1, 1, len(effect)))
     unexplained = _normal(effect, zero, loose[None, None, :, :])
     nothing = _normal(effect, zero, base[None, None, :, :])
-    rows.append((None, "unexplained", np.log(UNEXPLAINED_PRIOR), unexplained, effect[None, :]))
-    rows.append((None, "nothing", np.log(NOTHING_PRIOR), nothing, effect[None, :]))
+    rows.append((None, "unexplained", np.log(UNEXPLAINED_PRIOR), unexplained, effect[None, None, :]))
+    rows.append((None, "nothing", np.log(NOTHING_PRIOR), nothing, effect[None, None, :]))
 
     for known in earlier:
         for sign in (1.0, -1.0):
-            pattern = sign * np.nan_to_num(known)[use][None, :]
-            likelihood = _by_size(effect, base, pattern, natural, np.full(len(names), AGAIN_DISCREPANCY))
-            rows.append((None, "again", np.log(AGAIN_PRIOR), likelihood, pattern))
+            mean = sign * SIZES[None, :, None] * np.nan_to_num(known)[use]
+            likelihood = _by_size(effect, base, mean, natural, np.full(len(names), AGAIN_DISCREPANCY))
+            rows.append((None, "again", np.log(AGAIN_PRIOR), likelihood, mean))
 
     total = np.array([prior + _log_mean(likelihood) for _, _, prior, likelihood, _ in rows])
     posterior = np.exp(total - total.max())
@@ -158,47 +163,52 @@ def diagnose(
     something = max(float(posterior[:new].sum()), 1e-12)
     repeated = posterior[new + 1 :].reshape(-1, 2)
     found = []
-    for (named, cause, _, likelihood, pattern), p in zip(rows[:new], posterior[:new], strict=True):
-        size, low, high = 1.0, 1.0, 1.0
+    for (named, cause, _, likelihood, mean), p in zip(rows[:new], posterior[:new], strict=True):
+        size, low, high, there = 1.0, 1.0, 1.0, 0
         if named is not None:
-            size, low, high = _size(_by_size_fixed(effect, base, pattern, natural, doubts[named.name]))
+            size, low, high = _size(_by_size_fixed(effect, base, mean, natural, doubts[named.name]))
+            there = int(np.argmin(abs(np.log(SIZES / size))))
         role = named.role if named is not None else None
         like = np.exp(likelihood - likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
-        told = size * (like @ pattern) / like.sum()
+        told = (like @ mean[:, there]) / like.sum()
         found.append(Explanation(named, cause, role, float(p) / something, size, low, high, told))
     found.sort(key=lambda e: -e.probability)
     again = tuple(Again(float(grow), float(back)) for grow, back in repeated)
     return Diagnosis(tuple(found), float(posterior[new]), again)
 
 
-def _by_size(effect: Array, base: Array, pattern: Array, natural: Array, discrepancy: Array) -> Array:
-    """Log likelihood for each draw's pattern and each of SIZES [K, sizes]; what is granted to a plant's difference from
-    the model grows with the size."""
-    mean = SIZES[None, :, None] * pattern[:, None, :]
-    covariance = base + _granted(mean, natural, discrepancy)[..., None] * np.eye(len(natural))
+def _at_sizes(knots: Array) -> Array:
+    """Effects [K, SIZES, F] from those at the KNOTS [KNOTS, K, F]; none at size 0."""
+    at = np.array([np.interp(SIZES, (0.0, *KNOTS), row) for row in np.eye(len(KNOTS) + 1)[1:]])
+    return np.asarray(np.einsum("gs,gkf->ksf", at, knots))
+
+
+def _by_size(effect: Array, base: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
+    """Log likelihood for each draw's effects at each of SIZES, mean [K, SIZES, F]; what is granted to a plant's
+    difference from the model grows with the effects."""
+    covariance = base + _granted(effect, mean, natural, discrepancy)[..., None] * np.eye(len(natural))
     return _normal(effect, mean, covariance)
 
 
-def _by_size_fixed(effect: Array, base: Array, pattern: Array, natural: Array, discrepancy: Array) -> Array:
+def _by_size_fixed(effect: Array, base: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
     """The same with what is granted held at the size that fits best, for the size's interval: were it to grow with the
     size tried, small sizes would be favoured for their small covariance alone."""
-    own = np.diag(base)
-    size = np.ones(len(pattern))
+    every = np.arange(len(mean))
+    best = np.full(len(mean), int(np.argmin(abs(SIZES - 1.0))))
     for _ in range(6):
-        variance = own + _granted(size[:, None] * pattern, natural, discrepancy)
-        size = np.sum(pattern * effect / variance, axis=1) / np.maximum(
-            np.sum(pattern**2 / variance, axis=1), 1e-12
-        )
-        size = np.clip(size, SIZES[0], SIZES[-1])
-    granted = _granted(size[:, None] * pattern, natural, discrepancy)
+        granted = _granted(effect, mean[every, best], natural, discrepancy)
+        off = (effect - mean) ** 2 / (np.diag(base) + granted)[:, None, :]
+        best = np.argmin(off.sum(axis=2), axis=1)
     covariance = base + granted[..., None] * np.eye(len(natural))
-    return _normal(effect, SIZES[None, :, None] * pattern[:, None, :], covariance[:, None])
+    return _normal(effect, mean, covariance[:, None])
 
 
-def _granted(mean: Array, natural: Array, discrepancy: Array) -> Array:
-    """Variance of each effect that a plant unlike the model may have beyond the predicted `mean` [..., F]."""
+def _granted(effect: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
+    """Variance of each effect that a plant unlike the model may have beyond the predicted `mean` [..., F]. An effect
+    may be larger or smaller than predicted, but not its reverse: signs are respected."""
     reach = np.max(abs(mean) / natural, axis=-1)
-    return np.asarray((discrepancy * mean) ** 2 + (SPILL * natural * reach[..., None]) ** 2)
+    share = np.where(effect * mean > 0.0, discrepancy, 0.0)
+    return np.asarray((share * mean) ** 2 + (SPILL * natural * reach[..., None]) ** 2)
 
 
 def _normal(x: Array, mean: Array, covariance: Array) -> Array:

@@ -50,13 +50,15 @@ class Break:
 @dataclass(frozen=True)
 class Search:
     """Alarms, chart heights [n, J] (NaN before the watch), the correlation [F, F] of innovations, the mean score
-    [n, J] of each candidate's step, and the charts' thresholds."""
+    [n, J] of each candidate's step, and the charts' thresholds; `raised`, by what factor those are above theory's
+    because the baseline's own days ask for it."""
 
     alarms: tuple[Alarm, ...]
     heights: Array
     correlation: Array
     lengths: Array
     charts: watch.Charts
+    raised: float
 
 
 def whiteners(days: Days, breaks: tuple[Break, ...]) -> tuple[Whitener, ...]:
@@ -100,9 +102,18 @@ def search(
     alarms: list[Alarm] = []
     white = whiteners(days, breaks)
     values, response = innovations_of(days, white)
-    correlation = _correlation(values[days.baseline])
+    correlation = watch.correlation(values[days.baseline])
     healthy = days.baseline & days.present.any(axis=1)
-    charts = _charts(signed.moves[healthy] * response[healthy, :, None], correlation, settings)
+    charts = watch.charts_of(
+        signed.moves[healthy] * response[healthy, :, None],
+        correlation,
+        settings.false_alarms,
+        settings.cusum_reference,
+        settings.ewma_weight,
+    ).raised(watch.noise_margin(days.noise, (days.present & days.baseline[:, None]).sum(axis=0)))
+    early, _ = watch.scores(values[healthy], signed.moves[healthy] * response[healthy, :, None], correlation)
+    raised = watch.checked(charts, early, settings.false_alarms)
+    charts = charts.raised(raised)
     since = start
     while len(alarms) < MOST_ALARMS and start < len(days.index):
         moves = signed.moves * response[:, :, None]
@@ -118,7 +129,7 @@ def search(
         start = since + settings.relearn_days
         white = whiteners(days, breaks)
         values, response = innovations_of(days, white)
-    return Search(tuple(alarms), heights, correlation, lengths, charts)
+    return Search(tuple(alarms), heights, correlation, lengths, charts, raised)
 
 
 def _first_credible(
@@ -145,26 +156,3 @@ def _first_credible(
         limit = np.maximum(limit, GROWN * heights[day])
         day += REST
     return None
-
-
-def _correlation(values: Array) -> Array:
-    """Correlation of one day's innovations over the baseline, shrunk a twentieth towards none: a few months can't tell
-    a correlation near 1 from 1, and a difference of two residuals must not be trusted beyond that."""
-    tame = np.clip(np.nan_to_num(values), -3, 3)
-    size = np.sqrt(np.maximum((tame**2).sum(axis=0), 1e-9))
-    raw = (tame.T @ tame) / np.outer(size, size)
-    return np.asarray(0.95 * raw + 0.05 * np.eye(len(raw)))
-
-
-def _charts(moves: Array, correlation: Array, settings: Settings) -> watch.Charts:
-    usual = np.nan_to_num(np.nanmean(moves, axis=0)).T  # [J, F]
-    half = np.linalg.cholesky(np.linalg.inv(correlation))
-    unit = usual @ half
-    size = np.linalg.norm(unit, axis=1)
-    unit = unit[size > 1e-9] / size[size > 1e-9, None]
-    return watch.charts_for(
-        settings.false_alarms,
-        watch.effective_directions(unit),
-        settings.cusum_reference,
-        settings.ewma_weight,
-    )

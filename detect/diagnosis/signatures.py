@@ -74,26 +74,36 @@ class Instruments:
 
 
 def signatures(
-    at: Conditions, health: Health, features: tuple[str, ...], instruments: Instruments
+    at: Conditions,
+    health: Health,
+    features: tuple[str, ...],
+    instruments: Instruments,
+    times: tuple[float, ...] = (),
 ) -> Signatures:
     """Signatures of every cause with a parameter and of every recorded sensor, at the conditions `at` [n].
 
     features  levels first, then swings; with K draws of health, moves has a leading axis K
+    times     multiples of the step: where given, moves has a leading axis of them (a sensor's error moves the
+              residuals in proportion)
     """
     level = tuple(f for f in features if not f.endswith(SWING))
-    here = _at_one_load(at, health, level, instruments)
+    here = _at_one_load(at, health, level, instruments, times)
     moves = [here.moves[..., level.index(f), :] for f in level]
     if len(level) < len(features):
         by = instruments.swing
-        high = _at_one_load(replace(at, flow=at.flow * np.exp(by)), health, level, instruments)
-        low = _at_one_load(replace(at, flow=at.flow * np.exp(-by)), health, level, instruments)
+        high = _at_one_load(replace(at, flow=at.flow * np.exp(by)), health, level, instruments, times)
+        low = _at_one_load(replace(at, flow=at.flow * np.exp(-by)), health, level, instruments, times)
         rise = (high.moves - low.moves) / 2.0
         moves += [rise[..., level.index(f.removesuffix(SWING)), :] for f in features if f.endswith(SWING)]
     return Signatures(here.candidates, np.stack(moves, axis=-2))
 
 
 def _at_one_load(
-    at: Conditions, health: Health, features: tuple[str, ...], instruments: Instruments
+    at: Conditions,
+    health: Health,
+    features: tuple[str, ...],
+    instruments: Instruments,
+    times: tuple[float, ...],
 ) -> Signatures:
     base = _test_scale(model.expected(at, health), features)
     candidates: list[Candidate] = []
@@ -103,16 +113,20 @@ def _at_one_load(
             continue
         additive = cause.parameter in ADDITIVE
         step = cause.sign * STEPS["heat_loss" if additive else "log"]
-        sick = model.expected(at, health.moved(cause.parameter, step))
         candidates.append(Candidate(cause.slug, None, cause.sign, abs(step), not additive))
-        moves.append(_test_scale(sick, features) - base)
+        sick = [
+            _test_scale(model.expected(at, health.moved(cause.parameter, step * t)), features) - base
+            for t in times or (1.0,)
+        ]
+        moves.append(np.stack(sick) if times else sick[0])
     for role, (size, logarithmic) in SENSOR_STEPS.items():
         if role not in instruments.roles:
             continue
         field = "flow" if role == instruments.load else role
         for sign in (1, -1):
             candidates.append(Candidate("sensor-drift", role, sign, size, logarithmic))
-            moves.append(_lying(at, health, features, base, role, field, sign * size, logarithmic))
+            lying = _lying(at, health, features, base, role, field, sign * size, logarithmic)
+            moves.append(np.stack([t * lying for t in times]) if times else lying)
     return Signatures(tuple(candidates), np.nan_to_num(np.stack(moves, axis=-1)))
 
 

@@ -7,9 +7,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance import fit
-from sevenppb.detect.balance.health import ADDITIVE
 from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis import magnitude
 from sevenppb.detect.diagnosis.likelihood import Explanation
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, Watched, to_natural
@@ -24,7 +24,6 @@ from sevenppb.detect.incidents.incident import (
     LimitReached,
     Magnitude,
 )
-from sevenppb.detect.physics import heat
 from sevenppb.detect.quality.readings import Stuck
 from sevenppb.detect.roles import ROLES
 
@@ -219,21 +218,12 @@ def _magnitude(days: Days, episode: Episode, best: Explanation, at: Conditions) 
         effect, error = episode.change.effect[f], 1.645 * episode.change.error[f]
         unit = "fraction" if feature.scale == "log" else "degC" if feature.unit == "K" else feature.unit
         return Magnitude(f"{feature.label} moved", effect, effect - error, effect + error, unit)
-    step = best.candidate.step
-    sign = best.candidate.sign
+    value, *ends = (magnitude.in_unit(best.candidate, size, days.fitted.health) for size in sizes)
+    what, unit = cause.what, cause.unit
     if cause.parameter is None:
         role = ROLES[best.role or ""]
-        if best.candidate.logarithmic:
-            value, a, b = (float(np.expm1(sign * step * s)) for s in sizes)
-            return Magnitude(f"{role.label} reads off by", value, min(a, b), max(a, b), "fraction")
-        value, a, b = (sign * step * s for s in sizes)
-        return Magnitude(f"{role.label} reads off by", value, min(a, b), max(a, b), role.unit)
-    if cause.parameter in ADDITIVE:
-        scale = step * days.fitted.health.flow * heat.CP_WATER / 1000.0
-        value, low, high = (s * scale for s in sizes)
-        return Magnitude(cause.what, value, low, high, cause.unit)
-    value, low, high = (abs(float(np.expm1(sign * step * s))) for s in sizes)
-    return Magnitude(cause.what, value, low, high, cause.unit)
+        what, unit = f"{role.label} reads off by", "fraction" if best.candidate.logarithmic else role.unit
+    return Magnitude(what, value, min(ends), max(ends), unit)
 
 
 def _limit(

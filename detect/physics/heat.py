@@ -15,11 +15,19 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from sevenppb.detect.limits import WETTED_SHARE
+
 Array = npt.NDArray[np.float64]
 Value = float | Array
 Name = Literal["inlet", "drain", "makeup", "steam", "outlet", "vent"]
 
 CP_WATER = 4230.0  # J/(kg K) of water near 110 degC; IAPWS-IF97
+
+
+def lost(cooled: Value, flow: Value) -> Value:
+    """Heat loss [W] of a vessel whose loss cools the water, `flow` [kg/s], by `cooled` [K]: only the wetted part of
+    the shell cools water, the rest condenses steam."""
+    return cooled * flow * CP_WATER / WETTED_SHARE
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,12 @@ import pandas as pd
 
 from sevenppb.detect import features, scan
 from sevenppb.detect.balance import conditions, fit
-from sevenppb.detect.balance.health import ADDITIVE, Health
+from sevenppb.detect.balance.health import Health
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis import signatures
+from sevenppb.detect.diagnosis import magnitude, signatures
 from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.incidents.incident import Incident, VesselScan
-from sevenppb.detect.physics.heat import CP_WATER
 from sevenppb.detect.proof import copies, faults, sizes
 from sevenppb.detect.proof.copies import Original
 from sevenppb.detect.proof.faults import Fault
@@ -132,9 +131,4 @@ def _generator(on: Ground, purpose: int, k: int, seed: int) -> np.random.Generat
 
 def _magnitude(candidate: Candidate, size: float, health: Health) -> float:
     """A size in the signature's steps → the cause's unit; a sensor's stays as it is."""
-    parameter = CAUSES[candidate.cause].parameter
-    if parameter is None:
-        return size
-    if parameter in ADDITIVE:
-        return candidate.step * size * health.flow * CP_WATER / 1000.0
-    return abs(float(np.expm1(candidate.sign * candidate.step * size)))
+    return size if candidate.cause == SENSOR else magnitude.in_unit(candidate, size, health)

@@ -14,12 +14,12 @@ def enthalpy(**state: float) -> float:
 @pytest.fixture
 def heated() -> Callable[[pd.DatetimeIndex], pd.DataFrame]:
     """Readings on an index: 20 kg/s heated from 85 degC at 2 bar by superheated steam to 0.5 K below boiling,
-    with a heat loss of 0.2 K and 0.1 % vented."""
+    with a heat loss that cools the water by 0.2 K, half of it where steam is, and 0.1 % vented."""
     shell, supply = 0.2, 1.0  # MPa
     boiling = IAPWS97(P=shell, x=0).T
     hot, vapour = enthalpy(T=boiling - 0.5, x=0), enthalpy(P=shell, x=1)
     cold, hotter = enthalpy(T=85.0 + 273.15, x=0), enthalpy(P=supply, T=200.0 + 273.15)
-    inlet, vented, loss = 20.0, 0.02, 0.2 * 4230.0 * 20.0
+    inlet, vented, loss = 20.0, 0.02, 2 * 0.2 * 4230.0 * 20.0
     steam = (loss + inlet * (hot - cold) + vented * (vapour - hot)) / (hotter - hot)
     row = {
         "shell_pressure": shell * 1e6,

@@ -40,7 +40,7 @@ def conditions(seed: int = 1) -> Conditions:
 
 def readings(at: Conditions, units: float = 5.0, cooling: float = 0.4, seed: int = 2) -> pd.DataFrame:
     """A plant of one cell: water closes `units` transfer units of its distance to boiling, gas is nothing
-    beside the steam, storage cools by `cooling` K at the design flow; the sprays' differential is 35 kPa at
+    beside the steam, storage cools by `cooling` K at the design flow, by half of the heat lost; the sprays' differential is 35 kPa at
     the design flow and goes with the flow to 1.8; a valve of linear area is 40 % open at the design."""
     load = at.flow / DESIGN_FLOW
     hot = np.array([boiling(p / 1e3) for p in at.shell_pressure])
@@ -48,7 +48,7 @@ def readings(at: Conditions, units: float = 5.0, cooling: float = 0.4, seed: int
     cold_h, leaving_h = (np.array([4.19 * t for t in part]) for part in (at.inlet_temperature, leaving))
     steam_h = IAPWS97(P=SUPPLY, x=1).h
     vented = 1.5e-3 * DESIGN_FLOW
-    loss = cooling * 4.23 * DESIGN_FLOW
+    loss = 2 * cooling * 4.23 * DESIGN_FLOW
     steam = (at.flow * (leaving_h - cold_h) + vented * (2688.0 - leaving_h) + loss) / (steam_h - leaving_h)
     noise = np.random.default_rng(seed).standard_normal((5, HOURS))
     return pd.DataFrame(

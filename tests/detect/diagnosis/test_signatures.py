@@ -108,5 +108,5 @@ def test_every_watched_feature_is_moved_by_some_cause(full):
     """Else it would be tested for nothing."""
     process = [j for j, c in enumerate(full.signed.candidates) if c.role is None]
     most = abs(full.usual[:, process] / full.natural()[:, None]).max(axis=1)
-    assert dict(zip(full.days.features, most > 0.1, strict=True)) == dict.fromkeys(full.days.features, True)
+    assert dict(zip(full.days.features, most > 0.05, strict=True)) == dict.fromkeys(full.days.features, True)
     assert set(full.days.features) <= set(WATCHED)
