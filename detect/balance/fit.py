@@ -1,5 +1,6 @@
 """Health on the baseline: robust least squares with priors, its covariance, and what could not be determined."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -58,23 +59,31 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
     high = np.array([_to_scale(row[0], row[3]) for row in table.FITTED])
 
     def health_at(theta: Array) -> Health:
+        """Of one point [P], or of K in one [K, P]."""
         moved = start
-        for name, value, zero in zip(names, theta, prior, strict=True):
-            moved = moved.moved(name, float(value - zero))
+        for name, value in zip(names, np.moveaxis(theta - prior, -1, 0), strict=True):
+            moved = moved.moved(name, value[..., None] if theta.ndim > 1 else float(value))
         return moved
 
     def misfit(theta: Array) -> Array:
         model = expected(here, health_at(theta))
+        many = theta.shape[:-1]
         parts = [(theta - prior) / spread]
         for feature in features:
             sigma = max(feature.tolerance, 0.2 * feature.natural)
             off = (targets[feature.name] - to_test(feature, getattr(model, feature.name))) / sigma
             # Hours are alike and correlated: together they weigh as 40 independent ones.
-            parts.append(_softened(np.nan_to_num(off)) * np.sqrt(40.0 / len(picked)))
-        return np.concatenate(parts)
+            softened = _softened(np.nan_to_num(off)) * np.sqrt(40.0 / len(picked))
+            parts.append(np.broadcast_to(softened, (*many, len(picked))))
+        return np.concatenate(parts, axis=-1)
 
     best = optimize.least_squares(
-        misfit, np.clip(prior, low, high), bounds=(low, high), x_scale=spread, max_nfev=40
+        misfit,
+        np.clip(prior, low, high),
+        jac=lambda theta: _slopes(misfit, theta, low, high),
+        bounds=(low, high),
+        x_scale=spread,
+        max_nfev=40,
     )
     covariance = np.linalg.pinv(best.jac.T @ best.jac)
     error = dict(zip(names, np.sqrt(np.diag(covariance)).tolist(), strict=True))
@@ -82,6 +91,15 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
         name for name, sd in zip(names, spread, strict=True) if error[name] > DETERMINED * sd
     )
     return Fitted(health_at(best.x), _draws(best, names, spread, health_at(best.x)), error, undetermined)
+
+
+def _slopes(misfit: Callable[[Array], Array], theta: Array, low: Array, high: Array) -> Array:
+    """Finite differences of the misfit [M, P], all parameters' in one call: the model costs calls more than points."""
+    step = np.sqrt(np.finfo(float).eps) * np.where(theta < 0, -1.0, 1.0) * np.maximum(1.0, abs(theta))
+    outside = (theta + step < low) | (theta + step > high)
+    points = np.vstack([theta, theta + np.diag(np.where(outside, -step, step))])
+    values = misfit(points)
+    return np.asarray(((values[1:] - values[0]) / np.diag(points[1:] - theta)[:, None]).T)
 
 
 def _draws(best: optimize.OptimizeResult, names: list[str], spread: Array, at: Health) -> Health:
