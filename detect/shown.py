@@ -34,6 +34,7 @@ class Shown:
 
 SHOWN: dict[str, Shown] = {
     "subcooling_sd": Shown("subcooling's standard uncertainty", "K"),
+    "shell_over_air": Shown("shell pressure over the air's", "Pa"),
     "steam_to_shell": Shown("steam supply over shell pressure", "Pa"),
     "heat_closure": Shown("steam needed over steam measured, less one", "1"),
     "heat_closure_sd": Shown("its standard uncertainty", "1"),
@@ -118,6 +119,7 @@ def _balances(hourly: pd.DataFrame, barometer: pd.Series, vessel: Vessel) -> dic
     by_balance = heat.vent_by_balance(running), heat.closing_sd(running, "vent")
     loss, loss_sd = vent.combined([*known.values(), by_balance])
     columns = {
+        "shell_over_air": reading(hourly, "shell_pressure") - air,
         "heat_closure": ratio - 1.0,
         "heat_closure_sd": ratio_sd,
         "mass_closure": missing,

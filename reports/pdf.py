@@ -63,7 +63,9 @@ def _cells(row: Row) -> list[str]:
 
 
 def _section(section: Section, drawn: tuple[Drawing, ...]) -> dict[str, object]:
-    told = dataclasses.asdict(dataclasses.replace(section, charts=(), scatter=None, signature=None))
+    told = dataclasses.asdict(
+        dataclasses.replace(section, charts=(), scatter=None, signature=None, projection=None)
+    )
     return {**told, "figures": [{"title": one.title, "alt": one.alt, "svg": one.svg} for one in drawn]}
 
 

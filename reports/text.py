@@ -3,6 +3,7 @@
 import textwrap
 
 from sevenppb.detect.causes import GENERAL_CAUTION
+from sevenppb.reports.views.checkpoints import Checkpoint
 from sevenppb.reports.views.digest import DigestPage, DigestView
 
 WIDTH = 78
@@ -26,11 +27,13 @@ def _page(page: DigestPage) -> str:
     if page.tell:
         parts.extend(["", "Tell:", *(_wrapped(line, "  - ") for line in page.tell)])
     parts.extend(["", "Four checkpoints:"])
-    parts.extend(_wrapped(f"{point.name}: {point.found}", "  [ ] ") for point in page.checkpoints)
+    parts.extend(line for point in page.checkpoints for line in _point(point))
     parts.extend(["", _wrapped(page.judged)])
     if page.rows:
-        parts.extend(["", _columns(("This week's median", "observed", "expected", ""))])
-        parts.extend(_columns((row.feature, row.observed, row.expected, row.verdict)) for row in page.rows)
+        parts.extend(["", _columns(("Medians", "this week", "last week", "expected", ""))])
+        parts.extend(
+            _columns((row.feature, row.observed, row.last, row.normal, row.verdict)) for row in page.rows
+        )
     if page.checks:
         parts.extend(["", "To check:", *(_wrapped(check, "  [ ] ") for check in page.checks)])
     if page.cautions:
@@ -44,6 +47,15 @@ def _wrapped(text: str, mark: str = "") -> str:
     )
 
 
-def _columns(cells: tuple[str, str, str, str]) -> str:
-    name, observed, expected, verdict = cells
-    return f"{name:<26}{observed:>15}{expected:>15}  {verdict}".rstrip()
+def _point(point: Checkpoint) -> list[str]:
+    lines = [_wrapped(f"{point.name}: {point.found}", "  [ ] ")]
+    if point.row is not None:
+        row = point.row
+        told = f"{row.feature} {row.observed}; last week {row.last}, normal {row.normal}"
+        lines.append(_wrapped(told, "      "))
+    return lines
+
+
+def _columns(cells: tuple[str, str, str, str, str]) -> str:
+    name, observed, last, expected, verdict = cells
+    return f"{name:<23}{observed:>11}{last:>11}{expected:>11}  {verdict}".rstrip()

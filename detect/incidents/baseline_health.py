@@ -9,7 +9,13 @@ from sevenppb.detect.incidents.incident import HealthParameter
 
 NINETY = 1.645  # standard errors to each end of a 90 % interval
 
-UNITS = {"spray_differential": "Pa", "vent_share": "fraction", "inlet_gas": "ppb", "heat_loss": "K"}
+UNITS = {
+    "spray_differential": "Pa",
+    "vent_share": "fraction",
+    "valve_opening": "fraction",
+    "inlet_gas": "ppb",
+    "heat_loss": "K",
+}
 
 
 def baseline_health(fitted: Fitted) -> tuple[HealthParameter, ...]:

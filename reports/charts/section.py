@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from sevenppb.reports.charts import evidence, scatter, signature, style, zoom
+from sevenppb.reports.charts import evidence, projection, scatter, signature, style, zoom
 from sevenppb.reports.views.scan import ScanView
 from sevenppb.reports.views.section import Section
 
@@ -29,6 +29,9 @@ def _drawn(section: Section) -> list[Drawing]:
         specified = evidence.specification(chart)
         svg = style.svg(specified, f"{section.anchor}-{n}")
         found.append(Drawing(chart.title, chart.alt, svg, zoom.payload(chart, specified)))
+    if section.projection is not None:
+        svg = projection.draw(section.projection, f"{section.anchor}-projection")
+        found.append(Drawing(section.projection.title, section.projection.alt, svg))
     if section.scatter is not None:
         svg = scatter.draw(section.scatter, f"{section.anchor}-scatter")
         found.append(Drawing(section.scatter.title, section.scatter.alt, svg))

@@ -5,40 +5,56 @@ from dataclasses import dataclass
 
 from sevenppb.detect.incidents.incident import Incident
 from sevenppb.reports import words
-
-AS_EXPECTED = "as expected"
-NOT_JUDGED = "not judged"
+from sevenppb.reports.views.week import AS_EXPECTED, NOT_JUDGED, ReadingRow
 
 
 @dataclass(frozen=True)
 class Checkpoint:
-    """One place to look at: what its readings said this week, and what to do where they say nothing."""
+    """One place to look at: its reading this week, last week and normally (None: it is not recorded), and what they
+    say or, where they say nothing, what to look at."""
 
     name: str
+    row: ReadingRow | None
     found: str
 
 
 @dataclass(frozen=True)
 class _Place:
+    """`features` in the order in which one is chosen to stand for the place; `fallen` is said where its level, above
+    zero at a healthy vessel, is not."""
+
     name: str
     features: tuple[str, ...]
     unread: str
+    fallen: str | None = None
 
 
 _PLACES = (
     _Place(
-        "Water as hot as its steam",
+        "Water hot enough for its pressure",
         ("subcooling",),
         "compare storage temperature with saturation at shell pressure",
     ),
     _Place(
-        "Steam supply",
-        ("steam_valve", "steam_flow"),
-        "note the steam valve's opening and the load beside it",
+        "Shell above atmosphere",
+        ("shell_over_air",),
+        "read the shell's pressure gauge",
+        "no higher than the air's pressure: air can be drawn in",
     ),
-    _Place("Vent", ("vent_temperature", "vent_flow"), "look from a safe place whether its plume is as usual"),
-    _Place("Oxygen", ("outlet_oxygen",), "have the outlet tested before the scavenger feed"),
+    _Place(
+        "Steam above shell",
+        ("steam_to_shell", "steam_valve", "steam_flow"),
+        "read the gauges of steam supply and shell, and note the steam valve's opening",
+        "no higher than the shell: no steam can flow in",
+    ),
+    _Place(
+        "Vent open",
+        ("vent_temperature", "vent_flow", "vent_loss"),
+        "look from a safe place whether its plume is as usual",
+    ),
 )
+
+FEATURES = tuple(name for place in _PLACES for name in place.features)
 
 # Who can act on a cause; where no row says otherwise, the reliability engineer.
 _WHOM = {
@@ -57,26 +73,27 @@ _WHOM = {
 _OTHERWISE = "the reliability engineer"
 
 
-def checkpoints(verdicts: Mapping[str, str]) -> tuple[Checkpoint, ...]:
-    """The four, from each recorded feature's verdict in words (none at all: the vessel was not judged)."""
-    found = []
-    for place in _PLACES:
-        told = {name: verdicts[name] for name in place.features if name in verdicts}
-        moved = [
-            f"{words.feature(name)} {verdict}"
-            for name, verdict in told.items()
-            if verdict not in (AS_EXPECTED, NOT_JUDGED)
-        ]
-        if not told and verdicts:
-            text = f"not recorded: {place.unread}"
-        elif moved:
-            text = ", ".join(moved)
-        elif AS_EXPECTED in told.values():
-            text = AS_EXPECTED
-        else:
-            text = f"{NOT_JUDGED} this week: {place.unread}"
-        found.append(Checkpoint(place.name, text))
-    return tuple(found)
+def checkpoints(rows: Mapping[str, ReadingRow]) -> tuple[Checkpoint, ...]:
+    """The four, from each recorded feature's row (none at all: the vessel was not judged)."""
+    return tuple(_checkpoint(place, rows) for place in _PLACES)
+
+
+def _checkpoint(place: _Place, rows: Mapping[str, ReadingRow]) -> Checkpoint:
+    there = [rows[name] for name in place.features if name in rows]
+    if not there:
+        why = "not recorded" if rows else f"{NOT_JUDGED} this week"
+        return Checkpoint(place.name, None, f"{why}: {place.unread}")
+    first = there[0]
+    moved = [row for row in there if row.verdict not in (AS_EXPECTED, NOT_JUDGED)]
+    if place.fallen is not None and first in moved and first.level is not None and first.level <= 0.0:
+        found = place.fallen
+    elif moved:
+        found = ", ".join(f"{row.feature} {row.verdict}" for row in moved)
+    elif all(row.verdict == NOT_JUDGED for row in there):
+        found = f"{NOT_JUDGED} this week: {place.unread}"
+    else:
+        found = AS_EXPECTED
+    return Checkpoint(place.name, first, found)
 
 
 def whom_to_tell(running: Iterable[Incident]) -> tuple[str, ...]:

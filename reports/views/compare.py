@@ -8,13 +8,14 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.fleet import Cost, Fleet
-from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
+from sevenppb.detect.incidents.incident import FleetScan, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
-from sevenppb.reports.views import comparison, peers
-from sevenppb.reports.views.scan import Cell, period
+from sevenppb.reports.views import comparison, health, peers
+from sevenppb.reports.views.health import HealthLine, ParameterLine
+from sevenppb.reports.views.scan import period
+from sevenppb.reports.views.table import Cell, figure, word
 from sevenppb.reports.views.vessel import STATES
 
 LARGEST = 8.0  # a panel's half height [standard uncertainties]; further out is drawn at the edge
@@ -65,22 +66,6 @@ class Panels:
 
 
 @dataclass(frozen=True)
-class HealthCell:
-    """One cause at one vessel: the size `found` of a running incident, else below which size it must be."""
-
-    text: str
-    found: bool
-
-
-@dataclass(frozen=True)
-class HealthLine:
-    """One cause over all vessels."""
-
-    cause: str
-    cells: tuple[HealthCell, ...]
-
-
-@dataclass(frozen=True)
 class CompareView:
     """The whole page, in reading order."""
 
@@ -97,6 +82,7 @@ class CompareView:
     levels: tuple[LevelRow, ...]
     panels: tuple[Panels, ...]
     vessels: tuple[str, ...]
+    baseline: tuple[ParameterLine, ...]
     health: tuple[HealthLine, ...]
 
 
@@ -133,7 +119,8 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
         ),
         panels=tuple(panels(scanned, name) for name in names),
         vessels=tuple(vessel.id for vessel in scanned),
-        health=_health(scanned, units),
+        baseline=health.at_baseline(scanned, units),
+        health=health.by_cause(scanned, units),
     )
 
 
@@ -143,13 +130,13 @@ def _summary(vessel: VesselScan) -> SummaryRow:
     cause = words.cause(first.cause, first.role) if first else numbers.NONE
     return SummaryRow(
         (
-            Cell(vessel.id, vessel.id),
-            Cell(STATES[vessel.state], vessel.state),
-            Cell(numbers.percent(vessel.usable), vessel.usable),
-            Cell(numbers.number(vessel.hours_running, 0), vessel.hours_running),
-            Cell(str(len(running)), len(running)),
-            Cell(cause, cause),
-            Cell(numbers.number(first.urgency if first else None, 2), first.urgency if first else -1.0),
+            word(vessel.id),
+            word(STATES[vessel.state]),
+            figure(numbers.percent(vessel.usable), vessel.usable),
+            figure(numbers.number(vessel.hours_running, 0), vessel.hours_running),
+            figure(str(len(running)), len(running)),
+            word(cause),
+            figure(numbers.number(first.urgency if first else None, 2), first.urgency if first else None),
         )
     )
 
@@ -167,20 +154,15 @@ def _equal(row: dict[Hashable, Any], units: Units, cost: Cost | None) -> Summary
     spent = numbers.NONE if cost is None else f"{numbers.money(money)} {cost.currency}" if money > 0 else "0"
     return SummaryRow(
         (
-            Cell(row["vessel"], row["vessel"]),
-            Cell(numbers.percent(row["load_share"]), _key(row["load_share"])),
-            Cell(numbers.reading("subcooling", subcooling, "K", units), _key(subcooling)),
-            Cell(numbers.reading("outlet_oxygen", oxygen, "ppb", units), _key(oxygen)),
-            Cell(numbers.amount(vent, "fraction", units), _key(vent)),
-            Cell(numbers.amount(steam, "kg/h", units) if steam > 0 else "0", _key(steam)),
-            Cell(spent, _key(money)),
+            word(row["vessel"]),
+            figure(numbers.percent(row["load_share"]), row["load_share"]),
+            figure(numbers.reading("subcooling", subcooling, "K", units), subcooling),
+            figure(numbers.reading("outlet_oxygen", oxygen, "ppb", units), oxygen),
+            figure(numbers.amount(vent, "fraction", units), vent),
+            figure(numbers.amount(steam, "kg/h", units) if steam > 0 else "0", steam),
+            figure(spent, money),
         )
     )
-
-
-def _key(value: float) -> float:
-    """None sorts first."""
-    return float(f"{value:.6g}") if math.isfinite(value) else -math.inf
 
 
 def _far(value: float) -> str:
@@ -238,31 +220,3 @@ def panels(scanned: list[VesselScan], name: str) -> Panels:
 
 def _rounded(values: Iterable[float]) -> tuple[float | None, ...]:
     return tuple(round(float(value), 2) if np.isfinite(value) else None for value in values)
-
-
-def _health(scanned: list[VesselScan], units: dict[str, Units]) -> tuple[HealthLine, ...]:
-    """Causes by vessels. A cause that a vessel's scan says nothing of has a dash."""
-    lines = []
-    for slug in CAUSES:
-        cells = tuple(_health_cell(vessel, slug, units[vessel.id]) for vessel in scanned)
-        if any(cell.text != numbers.NONE for cell in cells):
-            lines.append(HealthLine(words.cause(slug, None), cells))
-    return tuple(lines)
-
-
-def _health_cell(vessel: VesselScan, slug: str, units: Units) -> HealthCell:
-    there = [row for row in comparison.running(vessel) if row.cause == slug]
-    if there:
-        return HealthCell("; ".join(_health_found(row, units) for row in there), found=True)
-    row = next((row for row in vessel.coverage if row.cause == slug), None)
-    if row is None:
-        return HealthCell(numbers.NONE, found=False)
-    if not row.visible:
-        return HealthCell("not visible", found=False)
-    return HealthCell(f"under {numbers.amount(row.smallest, CAUSES[slug].unit, units)}", found=False)
-
-
-def _health_found(row: Incident, units: Units) -> str:
-    """The size alone, since the line names the cause; a sensor's says which."""
-    who = "" if row.role is None else f"{words.feature(row.role)} "
-    return who + words.size(row, units)

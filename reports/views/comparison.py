@@ -38,6 +38,8 @@ def compared(scan: FleetScan, fleet: Fleet) -> pd.DataFrame:
     <feature>_at_equal_load  median of the last 90 days' readings within 10 % of the fleet's median load share
     vent_loss_share          vent loss over water flow, median of the last 90 days [kg/kg]
     steam_lost_kg_h, cost_per_year    sums over the running incidents
+    health_<parameter>, _low, _high, _determined    at the baseline [inside unit], with a 90 % interval; an
+                             undetermined one stays at its prior
     <feature>, <feature>_move         the last 28 days' median [inside unit] and its residual [standard uncertainties]
     """
     capacity = {row.id: row.capacity for row in fleet.vessels}
@@ -67,13 +69,27 @@ def compared(scan: FleetScan, fleet: Fleet) -> pd.DataFrame:
             row.consequence.steam_lost_kg_h for row in there if math.isfinite(row.consequence.steam_lost_kg_h)
         )
         row["cost_per_year"] = sum(known) if known else math.nan
+        for part in vessel.health:
+            values = (part.value, part.low, part.high, part.determined)
+            row |= dict(zip(_columns(part.parameter), values, strict=True))
         for name in features(vessel):
             row[name], row[f"{name}_move"] = recent(vessel, name)
         rows.append(row)
+    parameters = dict.fromkeys(part.parameter for vessel in scan.vessels for part in vessel.health)
     names = dict.fromkeys(name for vessel in scan.vessels for name in features(vessel))
     return pd.DataFrame(
-        rows, columns=[*COLUMNS, *(column for name in names for column in (name, f"{name}_move"))]
+        rows,
+        columns=[
+            *COLUMNS,
+            *(column for name in parameters for column in _columns(name)),
+            *(column for name in names for column in (name, f"{name}_move")),
+        ],
     )
+
+
+def _columns(parameter: str) -> tuple[str, ...]:
+    """A fitted parameter's columns; some share their name with a feature."""
+    return tuple(f"health_{parameter}{end}" for end in ("", "_low", "_high", "_determined"))
 
 
 def recent(vessel: VesselScan, name: str) -> tuple[float, float]:

@@ -10,32 +10,16 @@ from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
-from sevenppb.reports.views.checkpoints import (
-    AS_EXPECTED,
-    NOT_JUDGED,
-    Checkpoint,
-    checkpoints,
-    whom_to_tell,
-)
+from sevenppb.reports.views.checkpoints import FEATURES, Checkpoint, checkpoints, whom_to_tell
 from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.series import EvidenceChart, feature_chart
+from sevenppb.reports.views.week import ReadingRow, between, shown_row, watched_row
 
 DAYS_CHARTED = 84
 CHARTS = 4
 MOST_SENTENCES = 3
 MOST_CHECKS = 5
 USUAL_CHARTS = ("subcooling", "outlet_oxygen", "vent_temperature", "steam_flow")
-BANDS = 2.0  # bands within which a week's median counts as expected
-
-
-@dataclass(frozen=True)
-class ReadingRow:
-    """One feature over the week: medians as text, and the difference in words."""
-
-    feature: str
-    observed: str
-    expected: str
-    verdict: str
 
 
 @dataclass(frozen=True)
@@ -106,9 +90,14 @@ def _page(
     there = [row for row in vessel.incidents if _told_of(row, week)]
     running = [row for row in there if row.state != "acknowledged"]
     known = [row for row in there if row.state == "acknowledged"]
-    days = _between(vessel.daily, *week)
-    recent = _between(vessel.daily, week[1] - pd.Timedelta(days=DAYS_CHARTED), week[1])
-    rows = {name: _row(days, name, vessel.units[name], units) for name in _features(vessel)}
+    days = between(vessel.daily, *week)
+    recent = between(vessel.daily, week[1] - pd.Timedelta(days=DAYS_CHARTED), week[1])
+    rows = {name: watched_row(vessel, name, week, units) for name in _features(vessel)}
+    shown = {
+        name: shown_row(vessel, name, week, units)
+        for name in FEATURES
+        if name not in rows and name in vessel.daily and vessel.baseline is not None
+    }
     return DigestPage(
         vessel=vessel.id,
         headline=_headline(vessel, running, len(known)),
@@ -123,7 +112,7 @@ def _page(
         ),
         tell=whom_to_tell(running),
         judged=_judged(vessel, days),
-        checkpoints=checkpoints({name: row.verdict for name, row in rows.items()}),
+        checkpoints=checkpoints(rows | shown),
         rows=tuple(rows.values()),
         charts=tuple(
             feature_chart(
@@ -148,14 +137,6 @@ def _told_of(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> bool:
     return row.first_flagged <= week[1] and not over
 
 
-def _between(daily: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -> pd.DataFrame:
-    """The UTC days whose middle lies between, whatever the timezone."""
-    if daily.empty:
-        return daily
-    noon = pd.DatetimeIndex(daily.index) + pd.Timedelta(hours=12)
-    return daily[(noon >= first) & (noon <= last)]
-
-
 def _headline(vessel: VesselScan, running: list[Incident], known: int) -> str:
     if vessel.state != "scanned":
         return f"Not judged: {vessel.error or 'too little data'}"
@@ -177,27 +158,6 @@ def _judged(vessel: VesselScan, days: pd.DataFrame) -> str:
 
 def _features(vessel: VesselScan) -> list[str]:
     return [name for name in vessel.units if f"observed_{name}" in vessel.daily]
-
-
-def _row(days: pd.DataFrame, name: str, unit: str, units: Units) -> ReadingRow:
-    both = days[[f"observed_{name}", f"expected_{name}", f"band_{name}"]].dropna()
-    if both.empty:
-        return ReadingRow(words.feature(name), numbers.NONE, numbers.NONE, NOT_JUDGED)
-    observed, expected, band = (float(value) for value in both.median())
-    return ReadingRow(
-        words.feature(name),
-        numbers.reading(name, observed, unit, units),
-        numbers.reading(name, expected, unit, units),
-        _verdict(observed - expected, band),
-    )
-
-
-def _verdict(move: float, band: float) -> str:
-    if not math.isfinite(move) or not math.isfinite(band):
-        return NOT_JUDGED
-    if abs(move) <= BANDS * band:
-        return AS_EXPECTED
-    return "higher than expected" if move > 0 else "lower than expected"
 
 
 def _charted(vessel: VesselScan, running: list[Incident]) -> list[str]:

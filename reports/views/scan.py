@@ -15,22 +15,17 @@ from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.changes import ChangesView, changes_view, life_facts
 from sevenppb.reports.views.section import Section, anchor, section
+from sevenppb.reports.views.table import Cell, figure, word
 from sevenppb.reports.views.vessel import VesselView, vessel_view
 
-
-@dataclass(frozen=True)
-class Cell:
-    """A table cell: what is shown, and what it sorts by."""
-
-    text: str
-    key: float | str
+PAGES = 12  # incidents with a page of their own: the file stays under 3 MB however many are found
 
 
 @dataclass(frozen=True)
 class Row:
-    """One incident in the ranked table."""
+    """One incident in the ranked table; `anchor` is its page's, None where it has none."""
 
-    anchor: str
+    anchor: str | None
     rank: Cell
     vessel: Cell
     cause: Cell
@@ -61,6 +56,7 @@ class ScanView:
     lead: str
     changes: ChangesView | None
     rows: tuple[Row, ...]
+    more: str | None
     filters: tuple[tuple[str, tuple[str, ...]], ...]
     sections: tuple[Section, ...]
     vessels: tuple[VesselView, ...]
@@ -73,7 +69,10 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
     units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
     by_id = {vessel.id: vessel for vessel in scan.vessels}
     described = {row.id: row for row in fleet.vessels}
-    rows = tuple(_row(incident, units[incident.vessel]) for incident in scan.incidents)
+    rows = tuple(
+        _row(incident, units[incident.vessel], has_page=n < PAGES)
+        for n, incident in enumerate(scan.incidents)
+    )
     failed = sum(1 for vessel in scan.vessels if vessel.state != "scanned")
     return ScanView(
         fleet=scan.fleet,
@@ -84,6 +83,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
         if recorded.changes is None
         else changes_view(recorded.changes, recorded.lives, scan.incidents, units, fleet.timezone),
         rows=rows,
+        more=_more(len(scan.incidents) - PAGES),
         filters=(
             ("Vessel", _choices(row.vessel.text for row in rows)),
             ("Cause", _choices(row.cause.text for row in rows)),
@@ -97,7 +97,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
                 recorded.lives.get(row.id),
                 fleet.timezone,
             )
-            for row in scan.incidents
+            for row in scan.incidents[:PAGES]
         ),
         vessels=tuple(
             vessel_view(vessel, n, units[vessel.id]) for n, vessel in enumerate(scan.vessels, start=1)
@@ -136,21 +136,30 @@ def setting_rows(settings: Settings) -> tuple[SettingRow, ...]:
     )
 
 
-def _row(incident: Incident, units: Units) -> Row:
+def _row(incident: Incident, units: Units, *, has_page: bool) -> Row:
     found = incident.magnitude
     reached = incident.limit_reached
-    cause = words.cause(incident.cause, incident.role)
     return Row(
-        anchor=anchor(incident),
-        rank=Cell(str(incident.rank), incident.rank),
-        vessel=Cell(incident.vessel, incident.vessel),
-        cause=Cell(cause, cause),
-        urgency=Cell(numbers.number(incident.urgency, 2), incident.urgency),
-        confidence=Cell(numbers.percent(incident.confidence), incident.confidence),
-        size=Cell(words.magnitude(incident, units), abs(found.value)),
+        anchor=anchor(incident) if has_page else None,
+        rank=figure(str(incident.rank), incident.rank),
+        vessel=word(incident.vessel),
+        cause=word(words.cause(incident.cause, incident.role)),
+        urgency=figure(numbers.number(incident.urgency, 2), incident.urgency),
+        confidence=figure(numbers.percent(incident.confidence), incident.confidence),
+        size=figure(words.magnitude(incident, units), abs(found.value)),
         onset=_moment(incident.onset),
         limit=_moment(reached.at if reached else None),
-        state=Cell(incident.state, incident.state),
+        state=word(incident.state),
+    )
+
+
+def _more(left: int) -> str | None:
+    """How to see the incidents that have no page."""
+    if left <= 0:
+        return None
+    return (
+        f"The {PAGES} most urgent have a page below. For those of one vessel among the other {left}, run "
+        '"sevenppb scan FLEET --vessel ID --out FOLDER"; incidents.json and incidents.csv hold all.'
     )
 
 

@@ -11,6 +11,7 @@ from sevenppb.detect.incidents.incident import Consequence, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.limits import limits_of
+from sevenppb.reports.views.projection import ProjectionChart, projection_chart
 from sevenppb.reports.views.reasons import reasons
 from sevenppb.reports.views.scatter import ScatterChart, scatter_chart
 from sevenppb.reports.views.series import EvidenceChart, SignatureChart, evidence_charts, signature_chart
@@ -41,6 +42,7 @@ class Section:
     charts: tuple[EvidenceChart, ...]
     scatter: ScatterChart | None
     signature: SignatureChart | None
+    projection: ProjectionChart | None
     evidence: tuple[EvidenceRow, ...]
     alternatives: tuple[str, ...]
     checks: tuple[str, ...]
@@ -61,7 +63,8 @@ def section(
     until: pd.Timestamp | None,
 ) -> Section:
     """All of one incident in words, rows and chart records; `described` is the vessel in the fleet file."""
-    charts = evidence_charts(vessel, incident, limits_of(described), described.work, units)
+    limits = limits_of(described)
+    charts = evidence_charts(vessel, incident, limits, described.work, units)
     return Section(
         anchor=anchor(incident),
         id=incident.id,
@@ -72,6 +75,7 @@ def section(
         charts=charts,
         scatter=scatter_chart(vessel, incident, charts[0].feature, units) if charts else None,
         signature=signature_chart(incident),
+        projection=projection_chart(vessel, incident, limits, units),
         evidence=tuple(
             EvidenceRow(
                 words.feature(row.feature),

@@ -6,6 +6,8 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import Coverage, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views import health
+from sevenppb.reports.views.health import ParameterLine
 from sevenppb.reports.views.shown import ShownRow, shown_rows
 
 STATES = {"scanned": "scanned", "too-little-data": "too little data", "failed": "failed"}
@@ -41,6 +43,7 @@ class VesselView:
     error: str | None
     facts: tuple[tuple[str, str], ...]
     coverage: tuple[CoverageRow, ...]
+    health: tuple[ParameterLine, ...]
     shown: tuple[ShownRow, ...]
     quality_heads: tuple[str, ...]
     quality: tuple[QualityRow, ...]
@@ -58,6 +61,7 @@ def vessel_view(vessel: VesselScan, position: int, units: Units) -> VesselView:
         error=vessel.error,
         facts=_facts(vessel),
         coverage=tuple(_coverage_row(row, units) for row in vessel.coverage),
+        health=health.at_baseline([vessel], {vessel.id: units}),
         shown=shown_rows(vessel, units),
         quality_heads=reasons,
         quality=tuple(

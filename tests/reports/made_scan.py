@@ -13,9 +13,11 @@ from sevenppb.detect.incidents.incident import (
     Coverage,
     Evidence,
     FleetScan,
+    HealthParameter,
     Incident,
     LimitReached,
     Magnitude,
+    Projected,
     VesselScan,
 )
 from sevenppb.detect.register.store import Recorded
@@ -52,9 +54,12 @@ def daily(onset: pd.Timestamp | None, days: int, rng: np.random.Generator) -> pd
         frame[f"chart_{name}"] = np.abs(past * move / noise / 4)
     for slug in ("choked-vent", "air-in-leakage"):
         frame[f"chart_{slug}"] = 2.5 * past
+    # an absolute shell pressure, under the standard atmosphere and under a steady steam supply
+    frame["shell_over_air"] = frame["observed_shell_pressure"] - 101_325.0
+    frame["steam_to_shell"] = 380_000.0 - frame["observed_shell_pressure"]
     outage = slice(200, 214)
     frame.iloc[outage, frame.columns.get_loc("hours")] = 0.0
-    columns = [c for c in frame.columns if c.startswith(("observed", "residual", "flow"))]
+    columns = [c for c in frame.columns if c.startswith(("observed", "residual", "flow", "s"))]
     frame.iloc[outage, [frame.columns.get_loc(c) for c in columns]] = np.nan
     return frame
 
@@ -103,6 +108,10 @@ def incident(rank: int, vessel: str, **changes: object) -> Incident:
         ),
         "checks": cause.checks,
         "cautions": cause.cautions,
+        "projection": tuple(
+            Projected(day("2025-12-31") + pd.Timedelta(weeks=n), 6 + 0.35 * n, 6 + 0.17 * n, 6 + 0.9 * n)
+            for n in range(12)
+        ),
     }
     return Incident(**{**values, **changes})  # type: ignore[arg-type]
 
@@ -142,6 +151,14 @@ def vessel_scan(
         units={name: unit for name, (unit, *_) in FEATURES.items()},
         tally=tally,
         marks={"used": 8_100, "standing": 400, "load move": 260},
+        health=(
+            HealthParameter("spray_transfer", 2.1, 1.8, 2.45, "", 2.5, determined=True),
+            HealthParameter("vent_share", 0.0021, 0.0016, 0.0027, "fraction", 0.001, determined=True),
+            HealthParameter(
+                "spray_differential", 52_000.0, 50_000.0, 54_000.0, "Pa", 40_000.0, determined=True
+            ),
+            HealthParameter("inlet_gas", 3000.0, 900.0, 9900.0, "ppb", 3000.0, determined=False),
+        ),
     )
 
 
@@ -161,14 +178,14 @@ def fleet_scan(first: str = "DA-1", days: int = 731, seed: int = 7, choked: int 
         choked + 1, "DA-2", cause="sensor-drift", role="outlet_oxygen", confidence=0.74, shape="step",
         state="open",
         magnitude=Magnitude("reading shifted", -1.21, -1.5, -0.9, "ppb"), urgency=0.31, severity=0.4,
-        probability=0.78, limit_reached=None, alternatives=(), onset=day("2025-05-10"),
+        probability=0.78, limit_reached=None, projection=(), alternatives=(), onset=day("2025-05-10"),
         onset_interval=(day("2025-05-08"), day("2025-05-12")), first_flagged=day("2025-05-16"),
         consequence=Consequence(None, 0.0, None),
     )  # fmt: skip
     heat = incident(
         choked + 2, "DA-2", cause="heat-loss", confidence=0.66, shape="intermittent", state="eased",
         magnitude=Magnitude("extra heat loss", 120.0, 80.0, 160.0, "kW"), urgency=0.12, severity=0.2,
-        probability=0.6, limit_reached=None, ended=day("2025-11-20"),
+        probability=0.6, limit_reached=None, projection=(), ended=day("2025-11-20"),
         consequence=Consequence(None, 195.0, 47_830.0),
     )  # fmt: skip
     vessels = (

@@ -7,10 +7,11 @@ import made_scan
 import numpy as np
 import pandas as pd
 
+from sevenppb.detect.balance.health import FITTED
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan
 from sevenppb.reports import compare_files, html
-from sevenppb.reports.views import compare, comparison
+from sevenppb.reports.views import compare, comparison, health
 from sevenppb.reports.views.compare import CompareView
 
 
@@ -93,6 +94,32 @@ def test_health_is_the_running_size_or_what_would_have_been_seen() -> None:
     )
     assert lines["heat loss"][1] == ("under 42 kW", False)  # its incident has ended
     assert lines["fouled sprays"][0] == ("not visible", False)
+
+
+def test_the_baselines_health_stands_side_by_side() -> None:
+    scan = made_scan.fleet_scan()
+    bare = dataclasses.replace(scan.vessels[2], health=())
+    again = dataclasses.replace(scan, vessels=(*scan.vessels[:2], bare, scan.vessels[3]))
+    view = compare_view(again, made_scan.fleet(display="us"))
+    told = {
+        line.parameter: [plain(part) for part in dataclasses.astuple(line.cells[0])] for line in view.baseline
+    }
+    # 52 kPa are 7.5 psi; 2.1 transfer units are 0.84 of the usual 2.5
+    assert told == {
+        "heat transfer over the sprays (transfer units)": ["2.1", "1.8 to 2.5", "0.84 × usual"],
+        "vent flow over water flow": ["0.21 %", "0.16 to 0.27 %", "2.1 × usual"],
+        "spray differential at usual flow": ["7.5 psi", "7.3 to 7.8 psi", "1.3 × usual"],
+        "inlet oxygen": ["not determined: stays at its prior", "", ""],
+    }
+    assert [cell.value for line in view.baseline for cell in line.cells[2:]] == ["–"] * 4
+    table = comparison.compared(again, made_scan.fleet()).set_index("vessel")
+    assert list(table.loc["DA-2", ["health_vent_share", "health_vent_share_low"]]) == [0.0021, 0.0016]
+    assert list(table["health_inlet_gas_determined"])[:2] == [False, False]
+    assert np.isnan(table.loc["DA-3", "health_vent_share"])
+
+
+def test_every_fitted_parameter_has_its_words() -> None:
+    assert set(health.LABELS) == {row[0] for row in FITTED}
 
 
 def test_who_leaves_the_others_is_said_with_the_week() -> None:

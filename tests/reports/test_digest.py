@@ -12,8 +12,9 @@ from made_scan import day
 from sevenppb.detect.incidents.incident import Consequence, FleetScan
 from sevenppb.reports import digest_files, html, pdf, text
 from sevenppb.reports.digest_files import drawings
-from sevenppb.reports.views.checkpoints import AS_EXPECTED, checkpoints, whom_to_tell
+from sevenppb.reports.views.checkpoints import checkpoints, whom_to_tell
 from sevenppb.reports.views.digest import DigestPage, digest_view, last_week, week_of
+from sevenppb.reports.views.week import AS_EXPECTED, ReadingRow
 
 NONE = Consequence(None, 0.0, None)
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
@@ -78,17 +79,43 @@ def test_closed_is_not_told_and_acknowledged_is_no_news() -> None:
     assert (quiet.tell, quiet.checks) == ((), ())
 
 
-def test_the_four_checkpoints_say_what_the_readings_said_or_what_to_look_at() -> None:
+def test_the_four_checkpoints_say_what_the_readings_said() -> None:
     found = {point.name: point.found for point in pages()[0].checkpoints}
     assert found == {
-        "Water as hot as its steam": "subcooling higher than expected",
-        "Steam supply": "as expected",
-        "Vent": "vent line temperature lower than expected",
-        "Oxygen": "outlet oxygen higher than expected",
+        "Water hot enough for its pressure": "subcooling higher than expected",
+        "Shell above atmosphere": "as expected",
+        "Steam above shell": "as expected",
+        "Vent open": "vent line temperature lower than expected",
     }
-    unread = {point.name: point.found for point in checkpoints({"subcooling": AS_EXPECTED})}
-    assert unread["Vent"] == "not recorded: look from a safe place whether its plume is as usual"
+
+
+def test_a_checkpoint_shows_this_week_the_last_and_what_is_normal() -> None:
+    vessel = made_scan.fleet_scan().vessels[0]
+    row = pages()[0].checkpoints[1].row
+    assert row is not None
+    this, last = (
+        float(vessel.daily.loc[first:until, "shell_over_air"].median()) / 1000.0
+        for first, until in (("2025-11-10", "2025-11-16"), ("2025-11-03", "2025-11-09"))
+    )
+    healthy = float(vessel.daily.loc["2024-01-01":"2024-04-28", "shell_over_air"].median()) / 1000.0
+    told = [plain(text) for text in (row.observed, row.last, row.normal)]
+    assert told == [f"{value:.1f} kPa" for value in (this, last, healthy)]
+
+
+def test_a_place_without_readings_says_what_to_look_at() -> None:
+    only = {"subcooling": pages()[0].checkpoints[0].row}
+    unread = {point.name: point for point in checkpoints(only)}  # type: ignore[arg-type]
+    assert unread["Vent open"].found == "not recorded: look from a safe place whether its plume is as usual"
+    assert unread["Vent open"].row is None
     assert {point.found.split(":")[0] for point in pages()[3].checkpoints} == {"not judged this week"}
+
+
+@pytest.mark.parametrize(("normal", "said"), [("43 kPa", True), ("-20 kPa", False)])
+def test_a_shell_no_higher_than_the_air_is_said_where_that_is_not_usual(normal: str, said: bool) -> None:
+    verdict = "lower than expected" if said else AS_EXPECTED
+    row = ReadingRow("shell pressure over the air's", "-20 kPa", "-19 kPa", normal, verdict, -20_000.0)
+    found = checkpoints({"shell_over_air": row})[1].found
+    assert found == ("no higher than the air's pressure: air can be drawn in" if said else AS_EXPECTED)
 
 
 def test_it_says_whom_to_tell_and_of_what() -> None:
@@ -109,6 +136,8 @@ def test_what_could_not_be_judged_says_so() -> None:
     assert pages()[3].headline.startswith("Not judged: DA-4: no export matches")
     outage = digest_view(made_scan.fleet_scan(), made_scan.fleet(), week_of(day("2024-07-24"), "UTC"))
     assert {row.verdict for row in outage.pages[2].rows} == {"not judged"}
+    assert outage.pages[2].checkpoints[1].found == "not judged this week: read the shell's pressure gauge"
+    assert pdf.digest_pdf(outage, drawings(outage), "a4").startswith(b"%PDF")
 
 
 def test_incidents_over_before_the_week_are_left_out() -> None:
@@ -164,3 +193,7 @@ def test_the_same_week_gives_the_same_bytes_within_the_budget() -> None:
     assert once["digest-a4.pdf"].startswith(b"%PDF")
     again = digest_files.digest_files(made_scan.fleet_scan(), made_scan.fleet(), WEEK)
     assert once == again
+
+
+def plain(text: str) -> str:
+    return text.replace("\N{NO-BREAK SPACE}", " ")

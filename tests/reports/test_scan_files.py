@@ -58,3 +58,23 @@ def test_all_files_of_a_vessel_take_no_two_seconds() -> None:
     started = time.process_time()
     made(choked=4)
     assert time.process_time() - started < 8  # four vessels
+
+
+def test_three_hundred_incidents_stay_within_the_budget() -> None:
+    files = made(choked=300)
+    page = files["scan.html"].decode("utf-8")
+    assert len(page) < 3_000_000
+    rows = page[page.index("<tbody>") : page.index("</tbody>")]
+    assert rows.count("<tr ") == 302
+    pages = set(re.findall(r'<h3 id="(incident-\d+)"', page))
+    assert (
+        pages == set(re.findall(r'href="#(incident-\d+)"', rows)) == {f"incident-{n}" for n in range(1, 13)}
+    )
+    assert "The 12 most urgent have a page below. For those of one vessel among the other 290" in page
+    assert "sevenppb scan FLEET --vessel ID" in words_of(files["scan.pdf"])
+
+
+def test_few_incidents_all_have_their_page() -> None:
+    page = made(choked=10)["scan.html"].decode("utf-8")
+    assert page.count('<h3 id="incident-') == 12
+    assert "most urgent have a page" not in page
