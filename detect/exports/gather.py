@@ -1,6 +1,7 @@
 """One vessel's exports → each tag screened, in its own unit, with the counts and notes that go with it."""
 
 import itertools
+import os
 from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -8,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+import pyarrow
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
@@ -79,7 +81,7 @@ def gather(
         notes = [note for source in opened for note in source.notes]
         notes += _strange(vessel, running, opened, counts)
     filled = [tag for tag in tags.values() if len(tag.hours.count)]
-    if not filled:
+    if not any(tag.numbers for tag in filled):
         raise VesselFault(f'vessel "{vessel.id}": {_nothing(counts, since, until)}')
     first = min(tag.first_hour for tag in filled)
     last = max(tag.first_hour + len(tag.hours.count) for tag in filled)
@@ -113,7 +115,9 @@ def _screened(
         )
         return found, Counts(series.read, series.dropped, series.conflicting, series.undecided)
 
-    with ThreadPoolExecutor() as pool:  # numpy sorts and compares without the interpreter's lock
+    with ThreadPoolExecutor(
+        os.cpu_count()
+    ) as pool:  # numpy sorts and compares without the interpreter's lock
         for part in spans.spans(running, opened, len(roles), fleet.timezone):
             parts: dict[str, list[fetch.Raw]] = {}
             for k, source in enumerate(opened):
@@ -128,6 +132,7 @@ def _screened(
             for role, (found, count) in zip(parts, done, strict=True):
                 screened[role].append(found)
                 counts[role] += count
+            pyarrow.default_memory_pool().release_unused()
     if not all(screened.values()):
         sources.all_there(vessel, running, opened, wanted)
     return {role: joined(found) for role, found in screened.items()}, counts

@@ -8,7 +8,7 @@ import duckdb
 
 from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import columnar, delimited, form, head, values
-from sevenppb.detect.exports.engine import FRUGAL, Engine, literal
+from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
 from sevenppb.detect.exports.timestamps import TimeForm
@@ -127,7 +127,7 @@ def _parsed(engine: Engine, file: ExportFile, found: Form, relation: str, wanted
 def _streamed(engine: Engine, sql: str) -> str:
     """The query's rows in a file in their order, as a FROM clause."""
     path = literal(str(engine.folder / f"{engine.table()}.parquet"))
-    engine.run(f"SET memory_limit = '{FRUGAL}'")
+    engine.be_frugal()
     engine.run(f"COPY ({sql}) TO {path} (FORMAT parquet, COMPRESSION snappy, ROW_GROUP_SIZE {_ROW_GROUP})")
     return f"read_parquet({path})"
 

@@ -13,7 +13,7 @@ from sevenppb.detect.exports.merge import FARTHEST_US
 from sevenppb.detect.exports.timestamps import HOUR_US
 
 AT_ONCE = 8_000_000  # values in memory: a vessel-year of minutes fits
-SPAN = 3_000_000  # values in a span: some 100 MB with all copies of them
+SPAN = 1_500_000  # values in a span: some 100 MB with all copies of them
 _DAY_US = 24 * HOUR_US
 _ANY_ZONE = 15 * HOUR_US  # no clock is farther from UTC
 _NO_CHANGE = (
