@@ -5,6 +5,7 @@ It is what worker processes and machines hand back, and what a second run finds:
 
 import copy
 import dataclasses
+import functools
 import io
 import json
 import types
@@ -31,18 +32,23 @@ class KeptScan(VesselScan):
         """Only asked for what the record does not hold."""
         if name != "daily":
             raise AttributeError(name)
-        place: Path = self.__dict__["place"]
-        try:
-            table = pq.read_table(place)
-        except (OSError, pa.ArrowException):
-            table = None
-        # another scan into the same folder may have put other days there meanwhile
-        if table is None or (table.schema.metadata or {}).get(_STAMP) != self.__dict__["stamp"]:
-            raise VesselFault(
-                f"{place}: was removed, damaged or written anew while it was in use. Run one scan at a time "
-                "into a folder; run this one again."
-            )
-        return table.to_pandas()
+        return _days(self.__dict__["place"], self.__dict__["stamp"])
+
+
+@functools.lru_cache(maxsize=1)  # reports ask for a vessel's days dozens of times on end
+def _days(place: Path, stamp: bytes) -> pd.DataFrame:
+    try:
+        table = pq.read_table(place)
+    except (OSError, pa.ArrowException):
+        table = None
+    # another scan into the same folder may have put other days there meanwhile
+    if table is None or (table.schema.metadata or {}).get(_STAMP) != stamp:
+        raise VesselFault(
+            f"{place}: was removed, damaged or written anew while it was in use. Run one scan at a time into a "
+            "folder; run this one again."
+        )
+    days: pd.DataFrame = table.to_pandas()
+    return days
 
 
 def changed(result: VesselScan, **fields: Any) -> VesselScan:

@@ -79,7 +79,9 @@ def test_days_of_another_scan_are_not_taken_for_ones_own(kept_scan: Kept, tmp_pa
     direct = kept_scan[0].vessels[0]
     (tmp_path / "DA-1.parquet").write_bytes(kept.encoded(direct, "mine"))
     mine = kept.opened(tmp_path / "DA-1.parquet")
-    assert len(mine.daily) == len(direct.daily)
+    pd.testing.assert_frame_equal(mine.daily, direct.daily)
+    assert mine.daily is mine.daily  # read once while one vessel is told of
+    assert len(kept_scan[0].vessels[1].daily) > 0  # and only that one's stay in memory
     (tmp_path / "DA-1.parquet").write_bytes(kept.encoded(direct, "of another scan into the folder"))
     with pytest.raises(VesselFault, match="written anew while it was in use"):
         _ = mine.daily
