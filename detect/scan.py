@@ -23,8 +23,11 @@ from sevenppb.detect.limits import LIMITS
 from sevenppb.detect.quality.readings import Readings
 from sevenppb.detect.quality.steady import load_role, steady_marks
 from sevenppb.detect.reporting import daily_table
+from sevenppb.detect.roles import REQUIRED
 from sevenppb.detect.settings import DEFAULTS, Settings
 from sevenppb.detect.shown import SHOWN
+
+WORTH_A_NOTE = 1.1  # thresholds so many times as high as theory's are told
 
 
 def scan_vessel(
@@ -75,6 +78,7 @@ def scan_vessel(
         coverage=_coverage(days, signed, found, instruments),
         notes=(
             *_notes(readings, assumed, healthy, days, vessel),
+            *_raised(found),
             *baseline_doubt.doubts(days, _limits(vessel)),
             *meters.notes(meters.reconciled_daily(hourly[steady], barometer[steady], vessel.vent_bore)),
         ),
@@ -147,13 +151,24 @@ def _notes(
     return (*readings.notes, *assumed, *notes)
 
 
+def _raised(found: Search) -> tuple[str, ...]:
+    if found.raised < WORTH_A_NOTE:
+        return ()
+    return (
+        f"thresholds are {found.raised - 1:.0%} higher than for usual noise: the baseline's own days swing longer than "
+        "that, so drifts are found later; a longer baseline may help",
+    )
+
+
 def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: str) -> VesselScan:
     steady = ~marks.any(axis=1)
     hourly = readings.hourly
-    sentence = (
-        f"{vessel.id}: too little data: {what}; export a longer span, "
-        "or check why hours were cut (see the table of marks)."
-    )
+    useless = [role for role in REQUIRED if not readings.count[role].any()]
+    sentence = f"{vessel.id}: too little data: {what}; "
+    if useless:
+        sentence += f"no reading of {' nor of '.join(useless)} can be used: look at the tag and how it is exported."
+    else:
+        sentence += "export a longer span, or check why hours were cut (see the table of marks)."
     return VesselScan(
         id=vessel.id,
         state="too-little-data",

@@ -5,16 +5,19 @@ projection on that direction, weighted by what each residual is worth (the gener
 independent, mean 0, standard deviation 1 while nothing changes. Scores go to one-sided CUSUM and EWMA charts
 whose thresholds come from run-length theory for the share of the false-alarm budget that each chart has."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sevenppb.detect.drift import cusum, ewma, runlength
+from sevenppb.detect.drift import bootstrap, cusum, ewma, runlength
+from sevenppb.detect.drift.innovations import Noise
 
 Array = NDArray[np.float64]
 
 
+NOISE_DOUBT = 5.0  # by which the doubt of the noise raises thresholds: measured, benchmarks/calibration
 MOST_A_DAY = 4.0  # score that one day can count for: a single odd day never raises an alarm
 
 
@@ -26,6 +29,15 @@ class Charts:
     h: float
     weight: float
     limit: float
+
+    def raised(self, factor: float) -> "Charts":
+        """With both thresholds `factor` times as high."""
+        return replace(self, h=factor * self.h, limit=factor * self.limit)
+
+    @property
+    def in_deviations(self) -> float:
+        """The EWMA's threshold in standard deviations of one day."""
+        return float(self.limit * np.sqrt(self.weight / (2 - self.weight)))
 
 
 def charts_for(budget: float, directions: float, k: float, weight: float) -> Charts:
@@ -40,6 +52,45 @@ def charts_for(budget: float, directions: float, k: float, weight: float) -> Cha
         weight=weight,
         limit=runlength.ewma_limit(weight, run_length, two_sided=False),
     )
+
+
+def correlation(values: Array) -> Array:
+    """Correlation [F, F] of one day's innovations, from those of the baseline [n, F], shrunk a twentieth towards none:
+    a few months can't tell a correlation near 1 from 1, and a difference of two residuals must not be trusted beyond
+    that."""
+    tame = np.clip(np.nan_to_num(values), -3, 3)
+    size = np.sqrt(np.maximum((tame**2).sum(axis=0), 1e-9))
+    raw = (tame.T @ tame) / np.outer(size, size)
+    return np.asarray(0.95 * raw + 0.05 * np.eye(len(raw)))
+
+
+def charts_of(moves: Array, correlation: Array, budget: float, k: float, weight: float) -> Charts:
+    """Charts for a vessel's candidates. moves [n, F, J]: expected innovations under each one's step, over the
+    baseline's days with readings."""
+    usual = np.nan_to_num(np.nanmean(moves, axis=0)).T  # [J, F]
+    unit = usual @ np.linalg.cholesky(np.linalg.inv(correlation))
+    size = np.linalg.norm(unit, axis=1)
+    unit = unit[size > 1e-9] / size[size > 1e-9, None]
+    return charts_for(budget, effective_directions(unit), k, weight)
+
+
+def noise_margin(noise: Sequence[Noise], days: Sequence[int]) -> float:
+    """Factor on thresholds for what a baseline of so many `days` leaves unknown of each feature's noise.
+
+    An average run length grows like the exponential of the threshold over the noise's long-run variance, so too low
+    an estimate costs more false alarms than too high a one saves: thresholds for the likeliest noise alarm too often
+    on average. Long-run standard deviation of a first-order autoregression: the variance of its logarithm is
+    (1/2 + (1 + phi) / (1 - phi)) / n."""
+    doubt = [(0.5 + (1 + one.phi) / (1 - one.phi)) / n for one, n in zip(noise, days, strict=True)]
+    return 1.0 + NOISE_DOUBT * float(np.mean(doubt))
+
+
+def checked(charts: Charts, baseline: Array, budget: float) -> float:
+    """Factor on thresholds that the baseline's own scores [n, J] ask for (block bootstrap); 1 where theory holds."""
+    asked = bootstrap.needed(
+        baseline, (charts.k, charts.h), (charts.weight, charts.in_deviations), budget, MOST_A_DAY
+    )
+    return max(1.0, asked)
 
 
 def effective_directions(directions: Array) -> float:
@@ -86,4 +137,4 @@ def chart_heights(score: Array, charts: Charts) -> Array:
     tame = np.clip(score, -MOST_A_DAY, MOST_A_DAY)
     up = cusum.one_sided(tame, charts.k) / charts.h
     smooth, _ = ewma.paths(tame, charts.weight)
-    return np.asarray(np.fmax(up, smooth / (charts.limit * np.sqrt(charts.weight / (2 - charts.weight)))))
+    return np.asarray(np.fmax(up, smooth / charts.in_deviations))
