@@ -1,0 +1,79 @@
+"""What a process and its children cost: processor and wall seconds, peak memory, as the system counts them."""
+
+import os
+import resource
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+# one thread a process in the arrays' libraries: both sides get the same, and workers don't fight for the cores
+ALONE = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+SAMPLE = 0.05  # s between two looks at the memory
+
+
+@dataclass(frozen=True)
+class Cost:
+    """Processor and wall seconds; peak memory [bytes] of the process and its children together."""
+
+    cpu: float
+    wall: float
+    peak: int
+
+
+def run(words: Sequence[str]) -> Cost:
+    """Run a command to its end. Raises CalledProcessError where it fails, with what it said."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    start = time.perf_counter()
+    process = subprocess.Popen(
+        words, env=os.environ | ALONE, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+    )
+    peaks = [0]
+    watch = threading.Thread(target=_watch, args=(process, peaks))
+    watch.start()
+    _, said = process.communicate()
+    wall = time.perf_counter() - start
+    watch.join()
+    if process.returncode != 0:
+        raise subprocess.CalledProcessError(process.returncode, words, stderr=said)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu = (after.ru_utime - before.ru_utime) + (after.ru_stime - before.ru_stime)
+    return Cost(cpu, wall, peaks[0])
+
+
+def python(code: str, *arguments: str) -> list[str]:
+    """The words that run a piece of Python in this environment."""
+    return [sys.executable, "-c", code, *arguments]
+
+
+def sevenppb(*words: str) -> list[str]:
+    """The words that run the command, as its console script does."""
+    return python("from sevenppb.reports.cli import main; main()", *words)
+
+
+def _watch(process: "subprocess.Popen[str]", peaks: list[int]) -> None:
+    while process.poll() is None:
+        peaks[0] = max(peaks[0], sum(_proportional(pid) for pid in _family(process.pid)))
+        time.sleep(SAMPLE)
+
+
+def _family(pid: int) -> list[int]:
+    """The process and all that stem from it."""
+    try:
+        tasks = list(Path(f"/proc/{pid}/task").iterdir())
+        children = [int(child) for task in tasks for child in (task / "children").read_text().split()]
+    except OSError:  # it has just ended
+        return []
+    return [pid, *(p for child in children for p in _family(child))]
+
+
+def _proportional(pid: int) -> int:
+    """Memory [bytes] with shared pages divided among those who share them (Linux: Pss)."""
+    try:
+        lines = Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines()
+    except OSError:
+        return 0
+    return next((int(line.split()[1]) * 1024 for line in lines if line.startswith("Pss:")), 0)
