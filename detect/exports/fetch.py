@@ -1,5 +1,6 @@
 """Exports → raw readings as arrays, tag by tag."""
 
+import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -88,7 +89,7 @@ def _long(engine: Engine, source: Source, here: list[int], zone: str, where: str
         return Raw(local.utc, value[mine], _only(kind, mine), local.missing, untimed, local.undecided)
 
     found = [i for i in here if read[i + 1]]
-    with ThreadPoolExecutor() as pool:  # numpy gathers without the interpreter's lock
+    with ThreadPoolExecutor(os.cpu_count()) as pool:  # numpy gathers without the interpreter's lock
         return dict(zip(found, pool.map(one, found), strict=True))
 
 

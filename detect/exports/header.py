@@ -181,6 +181,13 @@ def _no_time(shown: str, head: Head, rows: Rows) -> str:
     if len(rows) <= _MOST_HEADERS and head.whole:
         return f"{shown}: has a header but no readings. Export it again with a time span that has some."
     first = next((row[0] for row in rows[1:] if row), "")
+    named = re.search(r"\d (?!AM|PM)([A-Z]{2,5})$", first.strip())
+    if named:
+        return (
+            f'{shown}: times like "{first.strip()[:40]}" name a zone by letters, and {named[1]} is not one clock '
+            "everywhere. Export times in UTC or with an offset (+01:00), or without a zone and set timezone in the "
+            "fleet file."
+        )
     return (
         f'{shown}: no column can be read as time (the first cells look like "{first[:40]}"). '
         "Export times like 2025-03-31 14:00:00, or as seconds since 1970."

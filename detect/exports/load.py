@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import duckdb
 
 from sevenppb.detect.errors import ExportFault
-from sevenppb.detect.exports import columnar, delimited, form, head, values
+from sevenppb.detect.exports import columnar, delimited, form, head, unpacked, values
 from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
@@ -54,6 +54,7 @@ class Source:
 
 def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layout) -> Source:
     """The export, sniffed, and read where it is text. Raises ExportFault."""
+    unpacked.bounded(file)
     if file.kind == "parquet":
         found = columnar.sniff(engine, file, wanted, layout)
         relation = columnar.relation(file)

@@ -166,11 +166,19 @@ def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: str
         shift = f"{minutes} * (CASE WHEN left({zone}, 1) = '-' THEN -1 ELSE 1 END)"
         return TimeForm(
             f"{words} with zone",
-            f"epoch_us(TRY_STRPTIME({bare}, [{listed}])) - {shift} * 60000000",
+            f"{_parsed(bare, listed)} - {shift} * 60000000",
             True,
             order,
         )
-    return TimeForm(words, f"epoch_us(TRY_STRPTIME({text}, [{listed}]))", zoned, order)
+    return TimeForm(words, _parsed(text, listed), zoned, order)
+
+
+def _parsed(text: str, formats: str) -> str:
+    """Text in one of the formats [us]; 24:00 is the next day's midnight, which the engine knows of ISO's form only."""
+    midnight = f"regexp_replace({text}, '([T ])24([:]?00)', '\\1 00\\2')"
+    next_day = f"epoch_us(TRY_STRPTIME(replace({midnight}, '  ', ' '), [{formats}])) + 86400000000"
+    late = f"CASE WHEN contains({text}, '24') THEN {next_day} END"
+    return f"COALESCE(epoch_us(TRY_STRPTIME({text}, [{formats}])), {late})"
 
 
 @dataclass(frozen=True)

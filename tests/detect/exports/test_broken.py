@@ -67,6 +67,12 @@ def parquet(folder: Path) -> bytes:
         ("e.parquet", b"PAR1", "can't be read as Parquet"),
         ("e.xlsx", b"PK\x03\x04" + b"0" * 100, "Save the sheet as CSV"),
         ("e.csv", "x" * 10_000_000, "no table"),
+        ("e.csv", TEXT.replace("Z,", " CET,").replace("T2", " 2"), "CET is not one clock everywhere"),
+        (
+            "e.csv",
+            "\n".join([HEADER, *(row.split(",")[0] + ",Bad,Bad,Bad,Bad" for row in ROWS)]),
+            "none of the readings can be used (1152 text for bad)",
+        ),
         ("e.csv", TEXT.replace("2025-10-2", "9999-99-9"), "none of the readings can be used"),
     ],
 )
@@ -337,4 +343,21 @@ def test_tags_of_two_ages(tmp_path: Path) -> None:
 def test_a_long_text_export_is_drafted_before_any_tag_is_known(tmp_path: Path) -> None:
     lines = ["time,tag,value", *(row.split(",")[0] + ",PT-101," + row.split(",")[1] for row in ROWS)]
     (tmp_path / "e.csv").write_text("\n".join(lines))
-    assert 'no role guessed for: PT-101' in draft.draft([tmp_path / "e.csv"])
+    assert "no role guessed for: PT-101" in draft.draft([tmp_path / "e.csv"])
+
+
+@pytest.mark.parametrize(
+    "times",
+    [
+        [f"{d:02d}.03.2025 {h:02d}:00" for d in range(13, 16) for h in range(1, 25)],
+        [f"{d:02d}-Mar-2025 {h:02d}:00:00" for d in range(13, 16) for h in range(1, 25)],
+        [f"2025-03-{d:02d} {h:02d}:00" for d in range(13, 16) for h in range(1, 25)],
+        [f"03/{d:02d}/2025 {h:02d}:00 UTC" for d in range(13, 16) for h in range(1, 25)],
+    ],
+    ids=lambda times: times[0],
+)
+def test_the_hour_24_is_the_next_days_midnight(tmp_path: Path, times: list[str]) -> None:
+    (tmp_path / "e.csv").write_text("\n".join([HEADER, *(f"{t},60,112,1100,4" for t in times)]))
+    got = read(tmp_path / "e.csv")
+    assert list(got.hourly.index) == list(pd.date_range("2025-03-13 01:00", periods=72, freq="h", tz="UTC"))
+    assert (got.tally["used"] == 72).all()
