@@ -16,7 +16,9 @@ ROLES = (
     "shell_pressure", "storage_temperature", "steam_pressure", "steam_flow", "steam_valve", "inlet_temperature",
     "inlet_flow", "outlet_flow", "outlet_oxygen", "vent_temperature", "level", "makeup_flow",
 )  # fmt: skip
-NOISE = 0.3  # of what a tag moves from one minute to the next: no two files are alike, none is odd
+NOISE = (
+    0.3  # of a tag's median move in a minute: no two files are alike, and a tag that mostly stands goes on so
+)
 
 
 def write(folder: Path, vessels: int, days: int) -> Path:
