@@ -5,6 +5,7 @@ import textwrap
 from sevenppb.detect.causes import GENERAL_CAUTION
 from sevenppb.reports.views.checkpoints import Checkpoint
 from sevenppb.reports.views.digest import DigestPage, DigestView
+from sevenppb.reports.views.week import AS_EXPECTED
 
 WIDTH = 78
 RULE = "-" * WIDTH
@@ -30,7 +31,7 @@ def _page(page: DigestPage) -> str:
     parts.extend(line for point in page.checkpoints for line in _point(point))
     parts.extend(["", _wrapped(page.judged)])
     if page.rows:
-        parts.extend(["", _columns(("Medians", "this week", "last week", "expected", ""))])
+        parts.extend(["", _columns(("Medians", "this week", "last week", "expected", "differs"))])
         parts.extend(
             _columns((row.feature, row.observed, row.last, row.normal, row.verdict)) for row in page.rows
         )
@@ -57,5 +58,7 @@ def _point(point: Checkpoint) -> list[str]:
 
 
 def _columns(cells: tuple[str, str, str, str, str]) -> str:
+    """A line of the table; the last column says how the week differs, and nothing where it does not."""
     name, observed, last, expected, verdict = cells
-    return f"{name:<23}{observed:>11}{last:>11}{expected:>11}  {verdict}".rstrip()
+    differs = "" if verdict == AS_EXPECTED else verdict.removesuffix(" than expected")
+    return f"{name} {observed.rjust(37 - len(name))}{last:>15}{expected:>15}  {differs}".rstrip()

@@ -77,8 +77,11 @@ def _parameter_cell(vessel: VesselScan, name: str, units: Units) -> ParameterCel
         return ParameterCell(numbers.NONE, "", "")
     if not row.determined:
         return ParameterCell(UNDETERMINED, "", "")
+    shown = numbers.move_scale(row.unit, units)
+    decimals = numbers.decimals_for_digits(max(abs(row.low), abs(row.high)) * shown.factor, 2)
+    value = f"{numbers.number(row.value * shown.factor, decimals)}{numbers.SPACE}{shown.label}".rstrip()
     return ParameterCell(
-        numbers.amount(row.value, row.unit, units),
+        value,
         numbers.interval(row.low, row.high, row.unit, units),
         _over_usual(row),
     )
@@ -86,7 +89,7 @@ def _parameter_cell(vessel: VesselScan, name: str, units: Units) -> ParameterCel
 
 def _over_usual(row: HealthParameter) -> str:
     ratio = row.value / row.usual
-    return f"{numbers.number(ratio, numbers.decimals_for_digits(ratio, 2))} × usual"
+    return f"{numbers.number(ratio, min(numbers.decimals_for_digits(ratio, 2), 2))} × usual"
 
 
 def by_cause(vessels: list[VesselScan], units: dict[str, Units]) -> tuple[HealthLine, ...]:

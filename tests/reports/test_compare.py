@@ -9,8 +9,9 @@ import pandas as pd
 
 from sevenppb.detect.balance.health import FITTED
 from sevenppb.detect.fleet import Fleet
-from sevenppb.detect.incidents.incident import FleetScan
+from sevenppb.detect.incidents.incident import FleetScan, HealthParameter
 from sevenppb.reports import compare_files, html
+from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import compare, comparison, health
 from sevenppb.reports.views.compare import CompareView
 
@@ -116,6 +117,15 @@ def test_the_baselines_health_stands_side_by_side() -> None:
     assert list(table.loc["DA-2", ["health_vent_share", "health_vent_share_low"]]) == [0.0021, 0.0016]
     assert list(table["health_inlet_gas_determined"])[:2] == [False, False]
     assert np.isnan(table.loc["DA-3", "health_vent_share"])
+
+
+def test_a_parameter_is_no_more_precise_than_its_interval() -> None:
+    scan = made_scan.fleet_scan()
+    loss = HealthParameter("heat_loss", 3e-9, 0.0, 0.16, "K", 0.2, determined=True)
+    vessel = dataclasses.replace(scan.vessels[0], health=(loss,))
+    (line,) = health.at_baseline([vessel], {"DA-1": Units("si")})
+    told = [plain(part) for part in dataclasses.astuple(line.cells[0])]
+    assert told == ["0.00 °C", "0.00 to 0.16 °C", "0.00 × usual"]
 
 
 def test_every_fitted_parameter_has_its_words() -> None:
