@@ -1,0 +1,48 @@
+"""Thresholds are raised where the baseline leaves the noise in doubt or its own days contradict theory, else not."""
+
+import numpy as np
+from scipy.signal import lfilter
+
+from sevenppb.detect.drift import watch
+from sevenppb.detect.drift.innovations import Noise
+
+CHARTS = watch.charts_for(0.1, 6.0, 0.25, 0.05)
+
+
+def test_independent_days_ask_for_no_more():
+    score = np.random.default_rng(4).standard_normal((365, 6))
+    assert watch.checked(CHARTS, score, 0.1) < 1.1
+
+
+def test_days_that_remember_ask_for_more_and_a_level_alone_does_not():
+    fresh = np.random.default_rng(5).standard_normal((365, 6))
+    remembered = lfilter([np.sqrt(1 - 0.36)], [1.0, -0.6], fresh, axis=0)
+    assert watch.checked(CHARTS, remembered, 0.1) > 1.4
+    assert abs(watch.checked(CHARTS, fresh + 3.0, 0.1) - watch.checked(CHARTS, fresh, 0.1)) < 1e-9
+
+
+def test_a_rarer_alarm_asks_for_more():
+    score = 1.3 * np.random.default_rng(6).standard_normal((365, 6))
+    assert watch.checked(CHARTS, score, 0.02) > watch.checked(CHARTS, score, 0.1) > 1.0
+
+
+def test_too_few_days_say_nothing_and_missing_ones_are_borne():
+    score = 3.0 * np.random.default_rng(7).standard_normal((200, 2))
+    assert watch.checked(CHARTS, score[:20], 0.1) == 1.0
+    score[::3] = np.nan
+    assert watch.checked(CHARTS, score, 0.1) > 1.5
+
+
+def test_doubt_of_the_noise_falls_with_the_baseline_and_grows_with_memory():
+    def margin(phi, days):
+        return watch.noise_margin([Noise(1.0, phi)] * 2, [days, days])
+
+    assert 1.0 < margin(0.5, 365) < margin(0.5, 120) < margin(0.8, 120)
+    # (1/2 + 1.5 / 0.5) / 350 = 0.01, by hand
+    assert abs(margin(0.5, 350) - (1.0 + watch.NOISE_DOUBT * 0.01)) < 1e-12
+
+
+def test_raised_charts_are_as_much_higher_on_both():
+    score = np.random.default_rng(8).standard_normal((300, 4)) + 0.2
+    plain, high = (watch.chart_heights(score, charts) for charts in (CHARTS, CHARTS.raised(1.25)))
+    np.testing.assert_allclose(plain, 1.25 * high)
