@@ -99,14 +99,11 @@ def watched(made: Vessel, settings: Settings) -> Array:
     innovations, their correlation, scores, charts."""
     n, features = made.residual.shape
     early = np.arange(n) < made.baseline
-    noises, counts = [], []
     values, response = np.full((n, features), np.nan), np.zeros((n, features))
     for f in range(features):
         there = ~np.isnan(made.residual[:, f])
         rows = there & early
         noise = innovations.estimate_noise(made.residual[rows, f], made.terms[rows], made.prior)
-        noises.append(noise)
-        counts.append(int(rows.sum()))
         white = innovations.whitener(there, made.terms, made.prior, noise, np.ones(n))
         values[white.days, f], response[white.days, f] = white(made.residual[:, f]), white.response()
     correlation = watch.correlation(values[early])
@@ -114,7 +111,6 @@ def watched(made: Vessel, settings: Settings) -> Array:
     healthy = early & ~np.isnan(values).all(axis=1)
     k, weight = settings.cusum_reference, settings.ewma_weight
     charts = watch.charts_of(moves[healthy], correlation, settings.false_alarms, k, weight)
-    charts = charts.raised(watch.noise_margin(noises, counts))
     score, _ = watch.scores(values, moves, correlation)
     charts = charts.raised(watch.checked(charts, score[healthy], settings.false_alarms))
     return watch.chart_heights(score[made.baseline :], charts)

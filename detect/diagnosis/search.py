@@ -110,7 +110,7 @@ def search(
         settings.false_alarms,
         settings.cusum_reference,
         settings.ewma_weight,
-    ).raised(watch.noise_margin(days.noise, (days.present & days.baseline[:, None]).sum(axis=0)))
+    )
     early, _ = watch.scores(values[healthy], signed.moves[healthy] * response[healthy, :, None], correlation)
     raised = watch.checked(charts, early, settings.false_alarms)
     charts = charts.raised(raised)

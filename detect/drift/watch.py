@@ -5,19 +5,16 @@ projection on that direction, weighted by what each residual is worth (the gener
 independent, mean 0, standard deviation 1 while nothing changes. Scores go to one-sided CUSUM and EWMA charts
 whose thresholds come from run-length theory for the share of the false-alarm budget that each chart has."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.drift import bootstrap, cusum, ewma, runlength
-from sevenppb.detect.drift.innovations import Noise
 
 Array = NDArray[np.float64]
 
 
-NOISE_DOUBT = 5.0  # by which the doubt of the noise raises thresholds: measured, benchmarks/calibration
 MOST_A_DAY = 4.0  # score that one day can count for: a single odd day never raises an alarm
 
 
@@ -72,17 +69,6 @@ def charts_of(moves: Array, correlation: Array, budget: float, k: float, weight:
     size = np.linalg.norm(unit, axis=1)
     unit = unit[size > 1e-9] / size[size > 1e-9, None]
     return charts_for(budget, effective_directions(unit), k, weight)
-
-
-def noise_margin(noise: Sequence[Noise], days: Sequence[int]) -> float:
-    """Factor on thresholds for what a baseline of so many `days` leaves unknown of each feature's noise.
-
-    An average run length grows like the exponential of the threshold over the noise's long-run variance, so too low
-    an estimate costs more false alarms than too high a one saves: thresholds for the likeliest noise alarm too often
-    on average. Long-run standard deviation of a first-order autoregression: the variance of its logarithm is
-    (1/2 + (1 + phi) / (1 - phi)) / n."""
-    doubt = [(0.5 + (1 + one.phi) / (1 - one.phi)) / n for one, n in zip(noise, days, strict=True)]
-    return 1.0 + NOISE_DOUBT * float(np.mean(doubt))
 
 
 def checked(charts: Charts, baseline: Array, budget: float) -> float:

@@ -44,11 +44,10 @@ def test_the_step_is_found_sized_and_dated(meter):
 
 
 def test_the_watch_alarms_downwards_and_not_upwards(meter):
-    _, load, _, start, white, noise = meter
+    _, load, _, start, white, _ = meter
     z = np.full(len(load), np.nan)
     z[white.days] = white(load)
     charts = watch.charts_for(DEFAULTS.false_alarms, 2, DEFAULTS.cusum_reference, DEFAULTS.ewma_weight)
-    charts = charts.raised(watch.noise_margin([noise], [start]))
     up, down = watch.chart_heights(np.column_stack([z, -z])[start:], charts).max(axis=0)
     assert down >= 1.0
     assert up < 0.8
