@@ -62,12 +62,12 @@ def coverage(
         smallest = None
         if visible:
             smallest = magnitude.in_unit(candidate, step / candidate.step, days.fitted.health)
-        alike = tuple(
-            other.cause if other.role is None else f"sensor-drift ({other.role})"
-            for i, other in enumerate(signed.candidates)
-            if i != j and _cosine(usual[:, i], usual[:, j]) > ALIKE
+        others = signed.candidates
+        alike = [i for i in range(len(others)) if i != j and _cosine(usual[:, i], usual[:, j]) > ALIKE]
+        words = tuple(
+            others[i].cause if others[i].role is None else f"sensor-drift ({others[i].role})" for i in alike
         )
-        out.append(Seen(candidate.cause, smallest, alike, _missing(days, everything, candidate.name, alike)))
+        out.append(Seen(candidate.cause, smallest, words, _missing(days, everything, j, alike)))
     return tuple(out)
 
 
@@ -78,22 +78,21 @@ def _doubt(days: Days, f: int) -> float:
     return float(np.sqrt(error + WATCHED[days.features[f]].tolerance ** 2))
 
 
-def _missing(days: Days, everything: Signatures, name: str, alike: tuple[str, ...]) -> tuple[str, ...]:
-    """Roles not recorded whose reading would move most under this cause, and differently from its look-alikes."""
+def _missing(days: Days, everything: Signatures, own: int, alike: list[int]) -> tuple[str, ...]:
+    """Roles not recorded whose reading would tell a cause best: from its look-alikes, as many as may be (a difference
+    of more than a natural move helps no further), or, where it has none, from nothing. `own` and `alike` are places
+    among the candidates."""
     features = tuple(f for f in WATCHED if not f.endswith(SWING))
-    names = [c.name for c in everything.candidates]
     natural = np.array([WATCHED[f].natural for f in features])
-    usual = np.nanmean(everything.moves[:, : len(features)], axis=0) / natural[:, None]
-    own = usual[:, names.index(name)]
-    others = [usual[:, names.index(a)] for a in alike if a in names]
-    apart = np.max([abs(own - o) for o in others], axis=0) if others else abs(own)
-    worth = np.maximum(apart, 0.0)
+    usual = np.nanmean(everything.moves[:, : len(features)], axis=0) / natural[:, None]  # [F, J]
+    apart = abs(usual[:, [own]] - usual[:, alike]) if alike else abs(usual[:, [own]])
+    worth = np.minimum(apart, 1.0).mean(axis=1)
     missing = [
-        (worth[i], WATCHED[f].role)
+        (worth[i], apart[i].mean(), WATCHED[f].role)
         for i, f in enumerate(features)
-        if f not in days.features and worth[i] > TELLING
+        if f not in days.features and apart[i].max() > TELLING
     ]
-    return tuple(role for _, role in sorted(missing, reverse=True)[:2])
+    return tuple(role for _, _, role in sorted(missing, reverse=True)[:2])
 
 
 def _cosine(a: Array, b: Array) -> float:
