@@ -32,7 +32,7 @@ def runs(time: Ints, value: Floats, edge: Ints, hours: Hours) -> list[Run]:
     """The standstills of LEAST_HOURS or more that are out of the tag's own habit (ascending times; `edge` and
     `hours` as hourly.summarise gives them)."""
     filled = hours.count > 0
-    flat = filled & (hours.low == hours.high)
+    flat = filled & ~_moves(hours)
     if not flat.any():
         return []
     spans = _spans(flat, filled, hours.median)
@@ -47,6 +47,19 @@ def runs(time: Ints, value: Floats, edge: Ints, hours: Hours) -> list[Run]:
         if lengths[k] >= max(LEAST_HOURS, _TIMES_USUAL * usual, _TIMES_LONG * long_ones):
             found.append(_exact(time, value, edge, *spans[k]))
     return found
+
+
+def _moves(hours: Hours) -> npt.NDArray[np.bool_]:
+    """In which hours a tag moves: its readings differ; of a tag with one reading an hour, this differs from the
+    last and from the next."""
+    filled = np.flatnonzero(hours.count)
+    if len(filled) < 2 or np.median(hours.count[filled]) > 1:
+        moves: npt.NDArray[np.bool_] = hours.low < hours.high
+        return moves
+    moves = np.zeros(len(hours.count), dtype=np.bool_)
+    differs = np.concatenate([[True], np.diff(hours.median[filled]) != 0, [True]])
+    moves[filled] = (differs[:-1] & differs[1:]) | (hours.low < hours.high)[filled]
+    return moves
 
 
 def _spans(
@@ -103,7 +116,7 @@ def neighbours_move(run: Run, others: Sequence[Hours]) -> bool | None:
     window = slice(run.first + 1, max(run.last, run.first + 2))
     for hours in others:
         filled = hours.count > 0
-        moves = filled & (hours.low < hours.high)
+        moves = filled & _moves(hours)
         if filled.sum() == 0 or moves.sum() < 0.5 * filled.sum() or filled[window].sum() == 0:
             continue
         asked += 1
