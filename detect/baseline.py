@@ -31,4 +31,7 @@ def choose_baseline(vessel: Vessel, steady_days: pd.DatetimeIndex, settings: Set
         return Baseline(first, end, f"given in the fleet file: the first {vessel.baseline.days} days")
     count = min(settings.baseline_days, int(0.4 * len(steady_days)))
     end = steady_days[max(count - 1, 0)] + DAY
-    return Baseline(first, end, f"the first {count} days with steady running, as the fleet file gives none")
+    why = f"the first {count} days with steady running, as the fleet file gives none"
+    if count < settings.baseline_days:
+        why += f"; it grows with the export up to {settings.baseline_days}, so later scans may judge these days anew"
+    return Baseline(first, end, why)
