@@ -108,6 +108,8 @@ def _delimiter(shown: str, lines: list[str]) -> str:
     sample = lines[-_SAMPLE:]
     best, score = "", 0.0
     for delimiter in DELIMITERS:
+        if not any(delimiter in line for line in sample):
+            continue
         try:
             rows = _split(sample, delimiter)
         except csv.Error as error:

@@ -37,7 +37,7 @@ def merged(parts: Sequence[Raw], since: int | None, until: int | None) -> Series
     low, high = _believable(parts)
     for raw in parts:
         time, value, kind = raw.time, raw.value, raw.kind
-        absurd = (time < low) | (time > high) if low is not None else None
+        absurd = (time < low) | (time > high) if low is not None and high is not None else None
         if since is not None or until is not None or raw.missing is not None or absurd is not None:
             keep = _in_span(raw.time, since, until)
             if absurd is not None:

@@ -3,7 +3,8 @@ codes."""
 
 import functools
 import re
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from sevenppb.detect.exports.engine import literal
@@ -44,6 +45,7 @@ BAD_QUALITY_WORDS = (
     "STALE",
 )  # fmt: skip
 
+_SHAPE = str.maketrans("123456789", "000000000")
 _EXPONENT = r"(?:[eE][+-]?\d+)?"
 _CANDIDATE = re.compile(r"[+-−]?[\d.,'’ \u00a0\u202f]*\d[\d.,'’ \u00a0\u202f]*" + _EXPONENT)
 
@@ -69,8 +71,12 @@ class NumberForm:
             plain = rf"\d{{1,3}}(?:[{self.thousands}]\d{{3}})+(?:{mark}\d*)?|{plain}"
         return rf"[+-]?(?:{plain}){_EXPONENT}"
 
+    @functools.cached_property
+    def _matches(self) -> Callable[[str], re.Match[str] | None]:
+        return re.compile(self.pattern).fullmatch
+
     def is_number(self, text: str) -> bool:
-        return re.fullmatch(self.pattern, text.strip()) is not None
+        return self._matches(text.strip()) is not None
 
 
 _BLANKS, _APOSTROPHES = " \u00a0\u202f", "'’"
@@ -84,9 +90,11 @@ def number_form(samples: Iterable[str], delimiter: str) -> NumberForm:
     """The form in which all of these texts, or most, are written; of several that fit equally the first of FORMS.
     Where a comma stands before three digits only ("1,234"), it is the decimal mark unless the file's delimiter is a
     comma too (then such a number had to be quoted, as spreadsheets do with thousands)."""
-    texts = {t for t in map(str.strip, samples) if _CANDIDATE.fullmatch(t)}
+    # thousands of texts have a dozen shapes, and only these can tell the forms apart
+    shapes = Counter(text.translate(_SHAPE) for text in set(map(str.strip, samples)))
     order = [FORMS[0], FORMS[2], FORMS[1], *FORMS[3:]] if delimiter == "," else FORMS
-    return max(order, key=lambda form: sum(map(form.is_number, texts)))
+    candidates = [(shape, count) for shape, count in shapes.items() if _CANDIDATE.fullmatch(shape)]
+    return max(order, key=lambda form: sum(count for shape, count in candidates if form.is_number(shape)))
 
 
 def number_sql(column: str, form: NumberForm) -> str:
