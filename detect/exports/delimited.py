@@ -15,6 +15,7 @@ from sevenppb.detect.exports.form import Column, Form, Layout, LongColumns, TagC
 from sevenppb.detect.exports.head import Head
 from sevenppb.detect.exports.header import Table
 
+_BUFFER = 16_000_000  # bytes that a thread parses at a time: the engine's own choice takes more memory
 _LONGEST_LINE = 4_000_000  # bytes; 10,000 tags in a line take 0.2 million
 
 
@@ -46,6 +47,7 @@ def relation(path: Path, file: ExportFile, table: Table, quotes: bool) -> str:
         "columns": f"{{{columns}}}", "auto_detect": "false", "header": "false",
         "skip": str(table.engine_skip),
         "delim": literal(table.delimiter), "store_rejects": "true", "max_line_size": str(_LONGEST_LINE),
+        "buffer_size": str(_BUFFER),
         "compression": literal(file.compression if path == file.path else "none"),
     }  # fmt: skip
     if table.ragged or not quotes:  # padding would let a quote that is never closed swallow the rest
