@@ -129,6 +129,7 @@ def _forms(kind: str, matches: list[re.Match[str]], text: str) -> list[TimeForm]
 def _iso(matches: list[re.Match[str]], text: str, zoned: bool) -> TimeForm:
     if zoned:  # a blank before the offset, and an offset without colon, are no form the engine casts
         text = f"regexp_replace({text}, ' ?([+-]\\d\\d):?(\\d\\d)$', '\\1:\\2')"
+        text = f"replace({text}, ' Z', 'Z')" if any(m["zone"] == " Z" for m in matches) else text
         return TimeForm("year-month-day with zone", f"epoch_us(TRY_CAST({text} AS TIMESTAMPTZ))", True)
     if matches[0]["sep"] != "-":
         text = f"regexp_replace({text}, '^(\\d+)[./](\\d+)[./]', '\\1-\\2-')"

@@ -53,7 +53,10 @@ def test_a_packed_text_of_usual_size_is_read(tmp_path: Path, kind: str) -> None:
 
 def test_parquet_of_absurdly_many_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     n = 400_000
-    same = {"timestamp": pa.array(np.zeros(n, dtype="int64"), pa.timestamp("us")), "PT-101": pa.array(np.ones(n))}
+    same = {
+        "timestamp": pa.array(np.zeros(n, dtype="int64"), pa.timestamp("us")),
+        "PT-101": pa.array(np.ones(n)),
+    }
     parquet.write_table(pa.table(same), tmp_path / "bomb.parquet")
     monkeypatch.setattr(unpacked, "ALWAYS_ROWS", 10_000)
     with pytest.raises(ExportFault, match=r"bomb\.parquet: \d+ bytes unpack to 400000 rows"):

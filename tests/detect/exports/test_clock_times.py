@@ -31,6 +31,7 @@ def parsed(text: str, form: timestamps.TimeForm) -> datetime.datetime | None:
         ("2025-03-04T10:06:07-05", "year-month-day with zone", True),
         ("2025-03-04 15:06:07 UTC", "year-month-day with zone", True),
         ("2025-03-04 15:06:07 GMT", "year-month-day with zone", True),
+        ("2025-03-04 15:06:07 Z", "year-month-day with zone", True),
         ("2025/03/04 15:06:07", "year-month-day", False),
         ("2025.03.04 15:06:07", "year-month-day", False),
         ("2025-03-04 3:06:07 PM", "year-month-day", False),
