@@ -88,7 +88,6 @@ FITTED: tuple[tuple[str, float, float, float], ...] = (
     ("valve_opening", 0.7, 0.02, 1.0),
     ("valve_curve", 0.4, 0.2, 2.5),
     ("inlet_gas", 0.8, 30.0, 1.5e4),
-    ("flood_margin", 0.2, 1.0, 4.0),
     ("heat_loss", HEAT_LOSS_DOUBT, 0.0, 5.0),
 )
 

@@ -22,14 +22,14 @@ from sevenppb.detect.features import WATCHED
 Array = NDArray[np.float64]
 
 SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
-KNOTS = (0.5, 1.0, 2.0, 5.0)  # sizes at which patterns are taken, straight between them
+KNOTS = (1.0, 2.0, 5.0)  # sizes at which patterns are taken, straight between them
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
 SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
-NOTHING_PRIOR = 15.0
+NOTHING_PRIOR = 25.0
 UNEXPLAINED_PRIOR = 0.3
 AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
