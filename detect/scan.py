@@ -166,7 +166,9 @@ def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: s
     useless = [role for role in REQUIRED if not readings.count[role].any()]
     sentence = f"{vessel.id}: too little data: {what}; "
     if useless:
-        sentence += f"no reading of {' nor of '.join(useless)} can be used: look at the tag and how it is exported."
+        sentence += (
+            f"no reading of {' nor of '.join(useless)} can be used: look at the tag and how it is exported."
+        )
     else:
         sentence += "export a longer span, or check why hours were cut (see the table of marks)."
     return VesselScan(

@@ -61,8 +61,8 @@ def test_uncertainties_are_those_of_instruments_that_err_as_stated(name, reading
     air = pd.Series(1.0e5, index=readings.index)
     stated = shown.shown(truth, air, VESSEL)[f"{name}_sd"].iloc[0]
     spread = features.observed(readings, air, VESSEL)[name].std()
-    # vent and heat loss don't err here, but their stated doubt counts: 0.1 % and 0.3 K of 20 kg/s
-    loss, vented = 0.3 * 4230.0 * 20.0, 0.02 * 2.2e6  # W
+    # vent and heat loss don't err here, but their stated doubt counts: 0.1 % and 0.3 K of 20 kg/s, half of the loss
+    loss, vented = 2 * 0.3 * 4230.0 * 20.0, 0.02 * 2.2e6  # W
     assumed = {
         "subcooling": 0.0,
         "heat_closure": np.hypot(loss, vented) / (2.32e6 * truth["steam_flow"].iloc[0]),
