@@ -21,7 +21,6 @@ LABELS = {
     "valve_opening": "steam valve opening at usual load",
     "valve_curve": "exponent of valve opening on flow area",
     "inlet_gas": "inlet oxygen",
-    "flood_margin": "flooding load over usual load",
     "heat_loss": "temperature taken by heat loss",
 }
 
