@@ -11,19 +11,21 @@ from sevenppb.reports.cli import options, progress, running
 @options.fleet_argument
 @options.out_option("compare")
 @options.workers_option
+@options.display_option
 @options.quiet_option
 @click.pass_context
-def compare(ctx: click.Context, fleet: Path, out: Path | None, workers: int | None, quiet: bool) -> None:
+def compare(
+    ctx: click.Context, fleet: Path, out: Path | None, workers: int | None, display: str | None, quiet: bool
+) -> None:
     """Show the vessels of a fleet file side by side.
 
     \b
     Example:
       sevenppb compare fleet.toml
     """
-    from sevenppb.detect.fleet import read_fleet
     from sevenppb.reports import compare_files, write
 
-    described = read_fleet(fleet)
+    described = options.read_fleet(fleet, display)
     folder = out if out is not None else fleet.parent / "compare"
     with progress.shown(quiet=quiet) as show:
         found = running.scan(described, show, workers=workers)

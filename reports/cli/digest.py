@@ -14,10 +14,17 @@ from sevenppb.reports.cli import options, progress, running
 )
 @options.out_option("digest")
 @options.workers_option
+@options.display_option
 @options.quiet_option
 @click.pass_context
 def digest(
-    ctx: click.Context, fleet: Path, week: str | None, out: Path | None, workers: int | None, quiet: bool
+    ctx: click.Context,
+    fleet: Path,
+    week: str | None,
+    out: Path | None,
+    workers: int | None,
+    display: str | None,
+    quiet: bool,
 ) -> None:
     """Write one page a vessel for the week: HTML, plain text and PDF on A4 and Letter.
 
@@ -26,11 +33,10 @@ def digest(
       sevenppb digest fleet.toml --week 2025-09-15
     """
     from sevenppb.detect.errors import Fault
-    from sevenppb.detect.fleet import read_fleet
     from sevenppb.reports import digest_files, write
     from sevenppb.reports.views.digest import last_week, week_of
 
-    described = read_fleet(fleet)
+    described = options.read_fleet(fleet, display)
     asked = options.day(week, described.timezone, end=False, option="--week")
     chosen = None if asked is None else week_of(asked, described.timezone)
     folder = out if out is not None else fleet.parent / "digest"

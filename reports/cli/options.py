@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,8 @@ import click
 if TYPE_CHECKING:
     import pandas as pd
 
+    from sevenppb.detect.fleet import Fleet
+
 VESSEL_FAILED = 1  # exit status
 
 fleet_argument = click.argument("fleet", type=click.Path(path_type=Path))
@@ -17,6 +20,18 @@ quiet_option = click.option("--quiet", is_flag=True, help="Show no progress.")
 workers_option = click.option(
     "--workers", type=click.IntRange(min=1), help="Processes  [default: one a processor]"
 )
+
+display_option = click.option(
+    "--display", type=click.Choice(["si", "us"]), help="Units in the reports  [default: the fleet file's]"
+)
+
+
+def read_fleet(path: Path, display: Any = None) -> "Fleet":
+    """The fleet file's fleet, its reports in the units asked for."""
+    from sevenppb.detect import fleet
+
+    described = fleet.read_fleet(path)
+    return described if display is None else replace(described, display=display)
 
 
 def out_option(folder: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:

@@ -20,6 +20,7 @@ URGENT = 3  # exit status
 @click.option(
     "--cluster", metavar="ADDRESS", help="Scan on a dask cluster: its scheduler, such as tcp://host:8786."
 )
+@options.display_option
 @click.option("--fail-on", metavar="urgency>=X", help="Exit with 3 where an incident is that urgent.")
 @options.quiet_option
 @click.pass_context
@@ -32,6 +33,7 @@ def scan(
     out: Path | None,
     workers: int | None,
     cluster: str | None,
+    display: str | None,
     fail_on: str | None,
     quiet: bool,
 ) -> None:
@@ -41,12 +43,10 @@ def scan(
     Example:
       sevenppb scan fleet.toml --until 2025-09-30 --fail-on "urgency>=0.5"
     """
-    from sevenppb.detect.fleet import read_fleet
-
     if cluster is not None and workers is not None:
         raise click.UsageError("--workers is for this machine and --cluster for others. Give one of them.")
     urgent = None if fail_on is None else threshold(fail_on)
-    described = read_fleet(fleet)
+    described = options.read_fleet(fleet, display)
     first = options.day(since, described.timezone, end=False, option="--since")
     last = options.day(until, described.timezone, end=True, option="--until")
     folder = out if out is not None else fleet.parent / "scan"

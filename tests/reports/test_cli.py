@@ -224,6 +224,17 @@ def test_compare_writes_its_page(fleet: Path, asked: dict[str, Any]) -> None:
     assert (fleet.parent / "compare" / "compare.html").exists()
 
 
+@pytest.mark.parametrize(
+    ("command", "page"), [("scan", "scan"), ("compare", "compare"), ("digest", "digest")]
+)
+def test_display_takes_the_place_of_the_fleet_files(
+    fleet: Path, asked: dict[str, Any], command: str, page: str
+) -> None:
+    for display, unit in (("us", "°F"), ("si", "°C")):
+        run(command, fleet, "--display", display)
+        assert unit in (fleet.parent / command / f"{page}.html").read_text(encoding="utf-8")
+
+
 def test_every_command_has_an_example() -> None:
     for name, command in app.main.commands.items():
         assert re.search(rf"Example:\n +sevenppb {name} ", command.help or ""), name
