@@ -23,6 +23,9 @@ Array = NDArray[np.float64]
 
 SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
 KNOTS = (1.0, 2.0, 5.0)  # sizes at which patterns are taken, straight between them
+_BETWEEN = np.array(  # shares of the knots' patterns in each size's [KNOTS, SIZES]; none at size 0
+    [np.interp(SIZES, (0.0, *KNOTS), row) for row in np.eye(len(KNOTS) + 1)[1:]]
+)
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
@@ -179,8 +182,7 @@ def diagnose(
 
 def _at_sizes(knots: Array) -> Array:
     """Effects [K, SIZES, F] from those at the KNOTS [KNOTS, K, F]; none at size 0."""
-    at = np.array([np.interp(SIZES, (0.0, *KNOTS), row) for row in np.eye(len(KNOTS) + 1)[1:]])
-    return np.asarray(np.einsum("gs,gkf->ksf", at, knots))
+    return np.asarray(np.einsum("gs,gkf->ksf", _BETWEEN, knots))
 
 
 def _by_size(effect: Array, base: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:

@@ -104,14 +104,15 @@ def search(
     values, response = innovations_of(days, white)
     correlation = watch.correlation(values[days.baseline])
     healthy = days.baseline & days.present.any(axis=1)
+    usual = signed.moves[healthy] * response[healthy, :, None]
     charts = watch.charts_of(
-        signed.moves[healthy] * response[healthy, :, None],
+        usual,
         correlation,
         settings.false_alarms,
         settings.cusum_reference,
         settings.ewma_weight,
     )
-    early, _ = watch.scores(values[healthy], signed.moves[healthy] * response[healthy, :, None], correlation)
+    early, _ = watch.scores(values[healthy], usual, correlation)
     raised = watch.checked(charts, early, settings.false_alarms)
     charts = charts.raised(raised)
     since = start
