@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sevenppb.reports.cli import interrupt
 from sevenppb.reports.cli.progress import Progress
 
 if TYPE_CHECKING:
@@ -39,23 +40,25 @@ def scan(
 
     def show(what: str, count: int, total: int) -> None:
         nonlocal done
+        stop_if_told()  # before this vessel counts: what ended it may have been the interrupt
         done = count
         progress(what, count, total)
 
     if out is not None:
         write.make_folder(out, probe=True)
     try:
-        return fleet_scan.scan_fleet(
-            fleet,
-            since=since,
-            until=until,
-            vessels=vessels,
-            workers=workers or os.cpu_count() or 1,
-            cluster=cluster,
-            keep=None if out is None else out / KEPT,
-            progress=show,
-            tool=f"sevenppb {version('sevenppb')}",
-        )
+        with interrupt.noticed() as stop_if_told:
+            return fleet_scan.scan_fleet(
+                fleet,
+                since=since,
+                until=until,
+                vessels=vessels,
+                workers=workers or os.cpu_count() or 1,
+                cluster=cluster,
+                keep=None if out is None else out / KEPT,
+                progress=show,
+                tool=f"sevenppb {version('sevenppb')}",
+            )
     except KeyboardInterrupt:
         raise Interrupted(done, kept=out is not None) from None
     except OSError as error:
@@ -67,7 +70,7 @@ def scan(
 class Interrupted(click.ClickException):
     """Ctrl-C: what is done by then, and that it is not lost."""
 
-    exit_code = 130  # as shells have it
+    exit_code = interrupt.EXIT_CODE
 
     def __init__(self, done: int, *, kept: bool) -> None:
         again = " Results so far are kept: the same command goes on from there." if kept and done else ""
