@@ -109,6 +109,38 @@ def worth_asking(days: Days, change: Change) -> bool:
     return bool(gain > WORTH_ASKING)
 
 
+@dataclass(frozen=True)
+class _Row:
+    """Something that may explain a change: its log prior, log likelihood [K, SIZES] and effects `mean` [K, SIZES, F];
+    `doubt` [F] is what a candidate's effects may be off by, as a share of them."""
+
+    candidate: Candidate | None
+    cause: str
+    prior: float
+    likelihood: Array
+    mean: Array
+    doubt: Array | None = None
+
+
+@dataclass(frozen=True)
+class _Weighed:
+    """Rows with their posterior: candidates and `unexplained` first, then `nothing`, then known changes again; the
+    effects that can be judged, their covariance `base`, and the features' natural moves."""
+
+    rows: tuple[_Row, ...]
+    posterior: Array
+    new: int
+    effect: Array
+    base: Array
+    natural: Array
+
+
+def nothing(days: Days, change: Change, patterns: Patterns, correlation: Array, discrepancy: float) -> float:
+    """Posterior probability that a change is none."""
+    weighed = _weighed(days, change, patterns, correlation, discrepancy, ())
+    return float(weighed.posterior[weighed.new])
+
+
 def diagnose(
     days: Days,
     change: Change,
@@ -122,6 +154,26 @@ def diagnose(
     earlier   effects [F, on the test scale] of changes already known, which may go on growing or go back; the
               posterior probability of each is in `again`
     """
+    weighed = _weighed(days, change, patterns, correlation, discrepancy, earlier)
+    posterior, new = weighed.posterior, weighed.new
+    something = max(float(posterior[:new].sum()), 1e-12)
+    found = [
+        _explanation(weighed, row, float(p) / something)
+        for row, p in zip(weighed.rows[:new], posterior[:new], strict=True)
+    ]
+    found.sort(key=lambda e: -e.probability)
+    again = tuple(Again(float(grow), float(back)) for grow, back in posterior[new + 1 :].reshape(-1, 2))
+    return Diagnosis(tuple(found), float(posterior[new]), again)
+
+
+def _weighed(
+    days: Days,
+    change: Change,
+    patterns: Patterns,
+    correlation: Array,
+    discrepancy: float,
+    earlier: tuple[Array, ...],
+) -> _Weighed:
     use = np.isfinite(change.error)
     effect, error = change.effect[use], change.error[use]
     names = [f for f, u in zip(days.features, use, strict=True) if u]
@@ -129,55 +181,52 @@ def diagnose(
     tolerance = np.array([WATCHED[f].tolerance for f in names])
     base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(tolerance**2)
     usual = patterns.during(change)[:, :, use, :]
-    candidates = patterns.candidates
 
-    sensors = sum(c.cause == "sensor-drift" for c in candidates)
-    doubts: dict[str, Array] = {}
-    rows: list[tuple[Candidate | None, str, float, Array, Array]] = []
-    for j, candidate in enumerate(candidates):
+    sensors = sum(c.cause == "sensor-drift" for c in patterns.candidates)
+    rows: list[_Row] = []
+    for j, candidate in enumerate(patterns.candidates):
         sensor = candidate.cause == "sensor-drift"
         prior = SENSOR_PRIOR / max(sensors, 1) if sensor else 1.0
         doubt = np.full(len(names), SENSOR_DISCREPANCY if sensor else discrepancy)
         doubt[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
             SENSOR_DISCREPANCY
         )
-        doubts[candidate.name] = doubt
         mean = _at_sizes(usual[..., j])
-        rows.append(
-            (candidate, candidate.cause, np.log(prior), _by_size(effect, base, mean, natural, doubt), mean)
-        )
+        likelihood = _by_size(effect, base, mean, natural, doubt)
+        rows.append(_Row(candidate, candidate.cause, float(np.log(prior)), likelihood, mean, doubt))
     loose = base + np.diag((BROAD * natural) ** 2)
     zero = np.zeros((1, 1, len(effect)))
-    unexplained = _normal(effect, zero, loose[None, None, :, :])
-    nothing = _normal(effect, zero, base[None, None, :, :])
-    rows.append((None, "unexplained", np.log(UNEXPLAINED_PRIOR), unexplained, effect[None, None, :]))
-    rows.append((None, "nothing", np.log(NOTHING_PRIOR), nothing, effect[None, None, :]))
-
+    for cause, chance, covariance in (
+        ("unexplained", UNEXPLAINED_PRIOR, loose),
+        ("nothing", NOTHING_PRIOR, base),
+    ):
+        likelihood = _normal(effect, zero, covariance[None, None, :, :])
+        rows.append(_Row(None, cause, float(np.log(chance)), likelihood, effect[None, None, :]))
     for known in earlier:
         for sign in (1.0, -1.0):
             mean = sign * SIZES[None, :, None] * np.nan_to_num(known)[use]
             likelihood = _by_size(effect, base, mean, natural, np.full(len(names), AGAIN_DISCREPANCY))
-            rows.append((None, "again", np.log(AGAIN_PRIOR), likelihood, mean))
+            rows.append(_Row(None, "again", float(np.log(AGAIN_PRIOR)), likelihood, mean))
 
-    total = np.array([prior + _log_mean(likelihood) for _, _, prior, likelihood, _ in rows])
+    total = np.array([row.prior + _log_mean(row.likelihood) for row in rows])
     posterior = np.exp(total - total.max())
-    posterior /= posterior.sum()
-    new = len(candidates) + 1
-    something = max(float(posterior[:new].sum()), 1e-12)
-    repeated = posterior[new + 1 :].reshape(-1, 2)
-    found = []
-    for (named, cause, _, likelihood, mean), p in zip(rows[:new], posterior[:new], strict=True):
-        size, low, high, there = 1.0, 1.0, 1.0, 0
-        if named is not None:
-            size, low, high = _size(_by_size_fixed(effect, base, mean, natural, doubts[named.name]))
-            there = int(np.argmin(abs(np.log(SIZES / size))))
-        role = named.role if named is not None else None
-        like = np.exp(likelihood - likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
-        told = (like @ mean[:, there]) / like.sum()
-        found.append(Explanation(named, cause, role, float(p) / something, size, low, high, told))
-    found.sort(key=lambda e: -e.probability)
-    again = tuple(Again(float(grow), float(back)) for grow, back in repeated)
-    return Diagnosis(tuple(found), float(posterior[new]), again)
+    return _Weighed(
+        tuple(rows), posterior / posterior.sum(), len(patterns.candidates) + 1, effect, base, natural
+    )
+
+
+def _explanation(weighed: _Weighed, row: _Row, probability: float) -> Explanation:
+    size, low, high, there = 1.0, 1.0, 1.0, 0
+    role = None
+    if row.candidate is not None and row.doubt is not None:
+        size, low, high = _size(
+            _by_size_fixed(weighed.effect, weighed.base, row.mean, weighed.natural, row.doubt)
+        )
+        there = int(np.argmin(abs(np.log(SIZES / size))))
+        role = row.candidate.role
+    like = np.exp(row.likelihood - row.likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
+    told = (like @ row.mean[:, there]) / like.sum()
+    return Explanation(row.candidate, row.cause, role, probability, size, low, high, told)
 
 
 def _at_sizes(knots: Array) -> Array:
@@ -214,10 +263,16 @@ def _granted(effect: Array, mean: Array, natural: Array, discrepancy: Array) -> 
 
 
 def _normal(x: Array, mean: Array, covariance: Array) -> Array:
-    lower = np.linalg.cholesky(covariance)
-    off = np.linalg.solve(lower, (x - mean)[..., None])[..., 0]
-    size = np.log(np.diagonal(lower, axis1=-2, axis2=-1)).sum(axis=-1)
-    return np.asarray(-0.5 * (off**2).sum(axis=-1) - size)
+    """Log density less a constant. A Cholesky factor of the covariance with `x - mean` as one more row holds in that
+    row what solving by the factor would give, whatever stands in its corner: one call instead of two."""
+    off = np.broadcast_to(x - mean, (*np.broadcast_shapes(mean.shape[:-1], covariance.shape[:-2]), len(x)))
+    bordered = np.empty((*off.shape[:-1], len(x) + 1, len(x) + 1))
+    bordered[..., :-1, :-1] = covariance
+    bordered[..., -1, :-1] = bordered[..., :-1, -1] = off
+    bordered[..., -1, -1] = np.finfo(float).max
+    lower = np.linalg.cholesky(bordered)
+    size = np.log(np.diagonal(lower, axis1=-2, axis2=-1)[..., :-1]).sum(axis=-1)
+    return np.asarray(-0.5 * (lower[..., -1, :-1] ** 2).sum(axis=-1) - size)
 
 
 def _log_mean(values: Array) -> float:

@@ -6,6 +6,7 @@ own uncertainty is in the scale (recursive residuals of Brown, Durbin & Evans 19
 149, here with priors on the coefficients and autocorrelated noise). So a season that the baseline has not
 seen widens the scale instead of raising an alarm, and nothing looks ahead."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +20,7 @@ from sevenppb.detect.drift.autoregression import Memory
 
 Array = NDArray[np.float64]
 
+BLOCK = 64  # days that are whitened in one go; more or fewer change nothing but the time
 FLAT = 1.0e3  # prior standard deviation, in units of the noise, of a coefficient that nothing is known of
 
 
@@ -31,13 +33,25 @@ class Noise:
 
 
 @dataclass(frozen=True)
+class _Block:
+    """Some days in a row [B], against what the days before them have taught of the m coefficients: their `columns`
+    [B, m], `unit` [B, B] which turns what those days' prediction leaves into innovations (the inverse of a Cholesky
+    factor), and `gain` [m, B], what each innovation teaches."""
+
+    rows: slice
+    columns: Array
+    unit: Array
+    gain: Array
+
+
+@dataclass(frozen=True)
 class Whitener:
     """The causal linear map from the days that have a reading to innovations: memory takes out what a day remembers of
-    the day before, and solving with `lower` [n, n] what the coefficients of the terms have been learned to be.
-    `columns` [n, m] are the terms as the memory leaves them, times their prior standard deviations `spread` [m]."""
+    the day before, and `blocks` what the coefficients of the terms have been learned to be by then. `columns` [n, m]
+    are the terms as the memory leaves them, times their prior standard deviations `spread` [m]."""
 
     memory: Memory
-    lower: Array
+    blocks: tuple[_Block, ...]
     columns: Array
     terms: Array
     spread: Array
@@ -49,14 +63,22 @@ class Whitener:
 
     def __call__(self, series: Array, count: int | None = None) -> Array:
         """Innovations of one or more series (all days, or days × m) at the first `count` days with readings (all)."""
-        rows = self.memory.innovations(series[self.days])[:count]
-        lower = self.lower[:count, :count]
-        return np.asarray(linalg.solve_triangular(lower, rows, lower=True, check_finite=False))
+        out = self.memory.innovations(series[self.days])[:count]
+        learned: Array | float = 0.0
+        for block in self.blocks:
+            here = out[block.rows]
+            if not len(here):
+                break
+            n = len(here)
+            known = block.columns[:n] @ learned if block.rows.start else 0.0
+            here[:] = block.unit[:n, :n] @ (here - known)
+            learned = learned + block.gain[:, :n] @ here
+        return out
 
     def response(self) -> Array:
         """What a lasting shift of 1 adds to each innovation once it is there [n], what is learned of it since aside."""
-        ones = np.ones(len(self.days))
-        return np.asarray(self.memory.innovations(ones) / np.diag(self.lower))
+        scale = [np.diag(block.unit) for block in self.blocks]
+        return np.asarray(self.memory.innovations(np.ones(len(self.days))) * np.concatenate([[], *scale]))
 
     def rest(self, series: Array, known: Array, end: int) -> Array:
         """The series less what the terms say, their coefficients estimated beside the `known` part from the days
@@ -82,10 +104,19 @@ def whitener(present: NDArray[np.bool_], terms: Array, prior: Array, noise: Nois
     memory = autoregression.memory(np.where(present, 0.0, np.nan), noise.sd * weight, noise.phi)
     spread = np.minimum(prior, FLAT * noise.sd)
     columns = memory.innovations(terms[memory.days]) * spread
-    covariance = columns @ columns.T
-    covariance[np.diag_indices_from(covariance)] += 1.0
-    lower = linalg.cholesky(covariance, lower=True, check_finite=False)
-    return Whitener(memory, lower, columns, terms, spread)
+    return Whitener(memory, tuple(_blocks(columns)), columns, terms, spread)
+
+
+def _blocks(columns: Array) -> Iterator[_Block]:
+    """Recursive least squares, BLOCK days at a time, from coefficients of mean 0 and variance 1."""
+    doubt = np.eye(columns.shape[1])
+    for start in range(0, len(columns), BLOCK):
+        here = columns[start : start + BLOCK]
+        lower = np.linalg.cholesky(here @ doubt @ here.T + np.eye(len(here)))
+        unit = linalg.solve_triangular(lower, np.eye(len(here)), lower=True, check_finite=False)
+        gain = doubt @ here.T @ unit.T
+        doubt = doubt - gain @ gain.T
+        yield _Block(slice(start, start + len(here)), here, unit, gain)
 
 
 def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -> Noise:

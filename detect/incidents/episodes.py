@@ -57,8 +57,8 @@ def judge(days: Days, patterns: Patterns, settings: Settings) -> search.Judge:
     def credible(seen: Change, correlation: Array) -> bool:
         if not likelihood.worth_asking(days, seen):
             return False
-        told = likelihood.diagnose(days, seen, patterns, correlation, settings.discrepancy)
-        return told.nothing <= DOUBTFUL
+        nothing = likelihood.nothing(days, seen, patterns, correlation, settings.discrepancy)
+        return nothing <= DOUBTFUL
 
     return credible
 
