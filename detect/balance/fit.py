@@ -20,7 +20,7 @@ FIT_HOURS = (
     400  # hours that the fit looks at, spread evenly over the baseline; more change nothing but the time
 )
 DRAWS = 16  # healths that stand for what may be true of the plant
-DOUBT = 0.08  # weight of the readings in the draws: a plant differs from the model, so a good fit is no proof
+DOUBT = 1.0  # weight of the readings in the draws: a plant differs from the model, so a good fit is no proof
 DETERMINED = (
     0.7  # a parameter is determined by the readings where its error is below this share of its prior's
 )
@@ -70,7 +70,7 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
         many = theta.shape[:-1]
         parts = [(theta - prior) / spread]
         for feature in features:
-            sigma = max(feature.tolerance, 0.2 * feature.natural)
+            sigma = max(feature.tolerance, 0.7 * feature.natural)
             off = (targets[feature.name] - to_test(feature, getattr(model, feature.name))) / sigma
             # Hours are alike and correlated: together they weigh as 40 independent ones.
             softened = _softened(np.nan_to_num(off)) * np.sqrt(40.0 / len(picked))

@@ -23,7 +23,8 @@ class Health:
     barometer            reference barometer [Pa], not fitted
     spray_transfer       transfer units of heat over the sprays at the reference flow [1]
     tray_transfer        transfer units of heat over the trays (or the scrubber) [1]
-    oxygen_transfer      transfer units of oxygen per transfer unit of heat [1]
+    spray_oxygen         transfer units of oxygen per transfer unit of heat, over the sprays [1]
+    tray_oxygen          the same over the trays [1]
     spray_openness       spray flow area over its healthy value [1]
     spray_differential   spray differential at the reference flow [Pa]
     spray_exponent       exponent of the differential on flow [1]: 2 for fixed openings, less with springs
@@ -44,7 +45,8 @@ class Health:
     barometer: float
     spray_transfer: float = 2.5
     tray_transfer: float = 2.5
-    oxygen_transfer: float = 1.3
+    spray_oxygen: float = 1.3
+    tray_oxygen: float = 1.3
     spray_openness: float = 1.0
     spray_differential: float = 4.0e4
     spray_exponent: float = 1.6
@@ -53,7 +55,7 @@ class Health:
     vent_line: float = 0.03
     supply_capacity: float = 1.0
     valve_opening: float = 0.5
-    valve_curve: float = 0.8
+    valve_curve: float = 0.6
     inlet_gas: float = 3000.0
     flood_margin: float = 1.6
     heat_loss: float = HEAT_LOSS
@@ -80,13 +82,14 @@ ADDITIVE = frozenset({"heat_loss"})
 FITTED: tuple[tuple[str, float, float, float], ...] = (
     ("spray_transfer", 0.5, 0.5, 8.0),
     ("tray_transfer", 0.5, 0.3, 8.0),
-    ("oxygen_transfer", 0.4, 0.3, 5.0),
+    ("spray_oxygen", 0.4, 0.3, 5.0),
+    ("tray_oxygen", 0.4, 0.3, 5.0),
     ("spray_differential", 1.5, 5e2, 5e5),
-    ("spray_exponent", 0.25, 0.5, 2.4),
+    ("spray_exponent", 0.35, 0.5, 2.4),
     ("vent_share", 0.8, 5e-5, 3e-2),
     ("vent_line", 1.0, 1e-3, 0.5),
     ("valve_opening", 0.7, 0.02, 1.0),
-    ("valve_curve", 0.4, 0.2, 2.5),
+    ("valve_curve", 0.5, 0.2, 2.5),
     ("inlet_gas", 0.8, 30.0, 1.5e4),
     ("heat_loss", HEAT_LOSS_DOUBT, 0.0, 5.0),
 )

@@ -90,8 +90,8 @@ def expected(at: Conditions, health: Health) -> Expected:
     stored = heated - health.heat_loss / load
 
     equilibrium = oxygen.equilibrium_oxygen(gas / gases, depressed)
-    after_sprays = oxygen.stripped(oxygen_in, equilibrium, health.oxygen_transfer * spray_units)
-    oxygen_out = oxygen.stripped(after_sprays, 0.0, health.oxygen_transfer * tray_units)
+    after_sprays = oxygen.stripped(oxygen_in, equilibrium, health.spray_oxygen * spray_units)
+    oxygen_out = oxygen.stripped(after_sprays, 0.0, health.tray_oxygen * tray_units)
 
     # Heat: steam that heats the water, feeds the vent and makes up the loss.
     heater = Heater(
