@@ -6,6 +6,8 @@ not predicted are allowed in proportion to the predicted ones. No threshold is t
 """
 
 from dataclasses import dataclass
+from functools import cache
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +35,7 @@ SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
 NOTHING_PRIOR = 25.0
-UNEXPLAINED_PRIOR = 0.3
+UNEXPLAINED_PRIOR = 0.03
 AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 SPILL = 0.12  # effect on an unpredicted residual, as a share of its natural move per natural move predicted
@@ -194,13 +196,13 @@ def _weighed(
         mean = _at_sizes(usual[..., j])
         likelihood = _by_size(effect, base, mean, natural, doubt)
         rows.append(_Row(candidate, candidate.cause, float(np.log(prior)), likelihood, mean, doubt))
-    loose = base + np.diag((BROAD * natural) ** 2)
+    loose = base + np.array([np.diag((BROAD * natural * moved) ** 2) for moved in _few(len(names))])
     zero = np.zeros((1, 1, len(effect)))
     for cause, chance, covariance in (
-        ("unexplained", UNEXPLAINED_PRIOR, loose),
-        ("nothing", NOTHING_PRIOR, base),
+        ("unexplained", UNEXPLAINED_PRIOR, loose[None]),
+        ("nothing", NOTHING_PRIOR, base[None, None]),
     ):
-        likelihood = _normal(effect, zero, covariance[None, None, :, :])
+        likelihood = _normal(effect, zero, covariance)
         rows.append(_Row(None, cause, float(np.log(chance)), likelihood, effect[None, None, :]))
     for known in earlier:
         for sign in (1.0, -1.0):
@@ -227,6 +229,17 @@ def _explanation(weighed: _Weighed, row: _Row, probability: float) -> Explanatio
     like = np.exp(row.likelihood - row.likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
     told = (like @ row.mean[:, there]) / like.sum()
     return Explanation(row.candidate, row.cause, role, probability, size, low, high, told)
+
+
+@cache
+def _few(features: int) -> NDArray[np.bool_]:
+    """Which residuals an unexplained change moves [sets, features]: one, two, three, or all of them."""
+    sets = [pick for most in (1, 2, 3) for pick in combinations(range(features), most)]
+    out = np.zeros((len(sets) + 1, features), dtype=bool)
+    for row, pick in zip(out, sets, strict=False):
+        row[list(pick)] = True
+    out[-1] = True
+    return out
 
 
 def _at_sizes(knots: Array) -> Array:

@@ -40,7 +40,7 @@ class Episode:
 @dataclass(frozen=True)
 class _Open:
     """An episode while the watch goes on: its alarms, effects so far, what explains it, rows of its onset, of
-    the first going back, and of its end (None: not yet), and whether it went away and came back."""
+    the first going back, of its end and of its first end (None: not yet), and whether it went away and came back."""
 
     alarms: tuple[Alarm, ...]
     effect: Array
@@ -48,6 +48,7 @@ class _Open:
     onset: int
     turned: int | None = None
     ended: int | None = None
+    first_end: int | None = None
     returned: bool = False
 
 
@@ -104,6 +105,7 @@ def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
                 alarms=tuple(sorted((*first.alarms, *group.alarms), key=lambda alarm: alarm.day)),
                 turned=end.turned,
                 ended=end.ended,
+                first_end=first.first_end if came_back or first.first_end is not None else end.first_end,
                 returned=first.returned or group.returned or came_back,
             )
         else:
@@ -152,7 +154,8 @@ def _joined(group: _Open, alarm: Alarm, back: bool) -> _Open:
     gone = -float(np.sum(weight * np.nan_to_num(seen.effect / seen.error))) / size if size > 0 else 0.0
     if group.ended is not None or gone <= GONE:
         return replace(group, alarms=alarms if group.ended is None else group.alarms, turned=turned)
-    return replace(group, alarms=alarms, turned=turned, ended=turned)
+    first_end = turned if group.first_end is None else group.first_end
+    return replace(group, alarms=alarms, turned=turned, ended=turned, first_end=first_end)
 
 
 def _told(
@@ -164,10 +167,12 @@ def _told(
     group: _Open,
     groups: list[_Open],
 ) -> Episode:
-    """The episode seen from the last day, beside the levels that other episodes left."""
+    """The episode seen from the last day, beside the levels that other episodes left; one that went away and came back
+    is dated and explained by its first stretch."""
     every = np.ones(len(days.features), dtype=bool)
     first = group.alarms[0]
-    end = len(days.index) if group.turned is None else max(group.turned, first.day + 1)
+    turned = group.turned if group.first_end is None else group.first_end
+    end = len(days.index) if turned is None else max(turned, first.day + 1)
     rows = {a.day + 1 for other in groups if other is not group for a in other.alarms}
     rows |= {other.onset for other in groups if other is not group and other.onset > group.onset}
     rows |= {other.ended for other in groups if other is not group and other.ended is not None}
