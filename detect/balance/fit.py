@@ -20,7 +20,7 @@ FIT_HOURS = (
     400  # hours that the fit looks at, spread evenly over the baseline; more change nothing but the time
 )
 DRAWS = 16  # healths that stand for what may be true of the plant
-DOUBT = 1.0  # weight of the readings in the draws: a plant differs from the model, so a good fit is no proof
+DISCREPANCY = 0.7  # by how many natural moves a healthy plant's readings may differ from the model's; nothing is fitted closer
 DETERMINED = (
     0.7  # a parameter is determined by the readings where its error is below this share of its prior's
 )
@@ -70,7 +70,7 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
         many = theta.shape[:-1]
         parts = [(theta - prior) / spread]
         for feature in features:
-            sigma = max(feature.tolerance, 0.7 * feature.natural)
+            sigma = max(feature.tolerance, DISCREPANCY * feature.natural)
             off = (targets[feature.name] - to_test(feature, getattr(model, feature.name))) / sigma
             # Hours are alike and correlated: together they weigh as 40 independent ones.
             softened = _softened(np.nan_to_num(off)) * np.sqrt(40.0 / len(picked))
@@ -103,10 +103,10 @@ def _slopes(misfit: Callable[[Array], Array], theta: Array, low: Array, high: Ar
 
 
 def _draws(best: optimize.OptimizeResult, names: list[str], spread: Array, at: Health) -> Health:
-    """Healths spread about the best fit with the readings' weight lowered to DOUBT: normal on the parameters' own
-    scales, at fixed quantiles of a low-discrepancy sequence, so that every scan draws the same."""
+    """Healths spread about the best fit by its covariance: normal on the parameters' own scales, at fixed quantiles of
+    a low-discrepancy sequence, so that every scan draws the same."""
     rows = best.jac[len(names) :]
-    wide = np.linalg.inv(DOUBT * rows.T @ rows + np.diag(spread**-2.0))
+    wide = np.linalg.inv(rows.T @ rows + np.diag(spread**-2.0))
     unit = special.ndtri(qmc.Sobol(len(names), scramble=True, rng=np.random.default_rng(7)).random(DRAWS))
     moves = unit @ np.linalg.cholesky(wide).T
     for name, move, row in zip(names, moves.T, table.FITTED, strict=True):

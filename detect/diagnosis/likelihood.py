@@ -34,7 +34,7 @@ SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
 SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
-NOTHING_PRIOR = 25.0
+NOTHING_PRIOR = 20.0
 UNEXPLAINED_PRIOR = 0.03
 AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
@@ -196,7 +196,8 @@ def _weighed(
         mean = _at_sizes(usual[..., j])
         likelihood = _by_size(effect, base, mean, natural, doubt)
         rows.append(_Row(candidate, candidate.cause, float(np.log(prior)), likelihood, mean, doubt))
-    loose = base + np.array([np.diag((BROAD * natural * moved) ** 2) for moved in _few(len(names))])
+    broad = BROAD * natural * np.where(_few(len(names)), 1.0, SPILL)
+    loose = base + broad[:, :, None] ** 2 * np.eye(len(names))
     zero = np.zeros((1, 1, len(effect)))
     for cause, chance, covariance in (
         ("unexplained", UNEXPLAINED_PRIOR, loose[None]),

@@ -13,7 +13,8 @@ UNDETERMINED = "not determined: stays at its prior"
 LABELS = {
     "spray_transfer": "heat transfer over the sprays (transfer units)",
     "tray_transfer": "heat transfer over the trays (transfer units)",
-    "oxygen_transfer": "oxygen transfer over heat transfer",
+    "spray_oxygen": "oxygen transfer over heat transfer, sprays",
+    "tray_oxygen": "oxygen transfer over heat transfer, trays",
     "spray_differential": "spray differential at usual flow",
     "spray_exponent": "exponent of spray differential on flow",
     "vent_share": "vent flow over water flow",

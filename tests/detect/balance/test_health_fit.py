@@ -93,7 +93,8 @@ def test_transfer_and_loss_come_back_as_the_readings_see_them(fitted):
     """Sprays and trays can't be told apart by their sum, so it is the sum that comes back."""
     assert fitted.health.spray_transfer + fitted.health.tray_transfer == pytest.approx(5.0, abs=0.5)
     assert fitted.health.heat_loss == pytest.approx(0.4, abs=0.1)
-    units = fitted.health.oxygen_transfer * (fitted.health.spray_transfer + fitted.health.tray_transfer)
+    health = fitted.health
+    units = health.spray_oxygen * health.spray_transfer + health.tray_oxygen * health.tray_transfer
     assert units == pytest.approx(7.0, abs=0.7)
 
 
@@ -139,7 +140,7 @@ def test_missing_readings_count_as_nothing():
     holes = readings(at)
     holes.loc[::3, "outlet_oxygen"] = np.nan
     found = fit.fit_health(at, holes, ALL).health
-    assert np.isfinite([found.oxygen_transfer, found.heat_loss]).all()
+    assert np.isfinite([found.spray_oxygen, found.tray_oxygen, found.heat_loss]).all()
 
 
 def test_draws_spread_about_the_fit_within_bounds(fitted):
