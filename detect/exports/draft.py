@@ -206,7 +206,7 @@ def _with_unit(line: Line, lines: list[Line]) -> Line:
             fits = sanity.likely(
                 pd.Series([line.seen.middle]),
                 pd.Series([storage.seen.middle]),
-                tuple(ways),
+                ways,
                 (storage.seen.unit,),
                 101325.0,
             )

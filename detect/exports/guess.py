@@ -1,6 +1,7 @@
 """Which role a tag of an unknown export could have: by its name, its description, its unit and its values.
 Each guess says why; what is doubtful says so."""
 
+import functools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -156,7 +157,8 @@ def _says(seen: Seen, quantity: str) -> tuple[str | None, bool]:
     return own, other
 
 
-def in_units(text: str, quantity: str) -> list[str]:
+@functools.cache
+def in_units(text: str, quantity: str) -> tuple[str, ...]:
     """The ways in which an export's unit can be meant for a quantity: a bare pressure as gauge and as
     absolute."""
     ways = []
@@ -166,7 +168,7 @@ def in_units(text: str, quantity: str) -> list[str]:
         except UnitFault:
             continue
         ways.append(way)
-    return ways[:1] if ways and ways[0] == text else ways
+    return tuple(ways[:1] if ways and ways[0] == text else ways)
 
 
 def _usual(role: str, seen: Seen, unit: str) -> bool:
