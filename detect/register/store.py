@@ -14,7 +14,7 @@ from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, State
 from sevenppb.detect.kept import changed
 from sevenppb.detect.register import history, states
-from sevenppb.detect.register.file import transaction
+from sevenppb.detect.register.file import ELSEWHERE, transaction
 from sevenppb.detect.register.finding import Finding, finding, from_text, moment, moment_text, to_text
 from sevenppb.detect.register.history import Changes, Life
 from sevenppb.detect.register.look import Look, Sighting, look, sightings
@@ -101,7 +101,7 @@ def _same_fleet(connection: sqlite3.Connection, path: Path, fleet: str) -> None:
     if row is not None and row[0] != fleet:
         raise RegisterFault(
             f'{path} is the register of "{row[0]}", and this fleet file is of "{fleet}". '
-            "Choose another folder with --out, or give the fleet its former name."
+            f"Give the fleet its former name, or {ELSEWHERE}."
         )
 
 

@@ -195,6 +195,22 @@ def test_digest_takes_the_asked_week_and_sees_nothing_later(fleet: Path, asked: 
     assert "week 10 to 16 Nov 2025" in (folder / "digest.html").read_text(encoding="utf-8")
 
 
+def test_one_register_for_all_folders_where_the_fleet_file_names_it(
+    fleet: Path, asked: dict[str, Any]
+) -> None:
+    asked["answer"] = healthy(asked["answer"])
+    head = 'name = "Northmere heating plant"'
+    fleet.write_text(fleet.read_text().replace(head, f'{head}\nregister = "kept/incidents.sqlite"'))
+    assert run("scan", fleet, "--out", fleet.parent / "first").exit_code == 0
+    assert run("close", fleet, "DA-1/2025-001").stdout == "DA-1/2025-001 is closed.\n"
+    later = run("scan", fleet, "--out", fleet.parent / "second")
+    assert "1 incident found, 0 still running, 1 closed." in later.stdout
+    assert run("digest", fleet, "--week", "2025-11-10").exit_code == 0
+    page = (fleet.parent / "digest" / "digest.txt").read_text(encoding="utf-8")
+    assert "choked vent" not in page.lower()
+    assert [path.relative_to(fleet.parent).parts[0] for path in fleet.parent.rglob("*.sqlite")] == ["kept"]
+
+
 def test_a_closed_incident_stays_out_of_the_digest(fleet: Path, asked: dict[str, Any]) -> None:
     run("scan", fleet)
     (id_,) = (
