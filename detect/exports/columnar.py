@@ -44,7 +44,6 @@ def sniff(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layou
     wide = () if long else _wide_columns(file, rest, cells, columns)
     told = (
         "Parquet",
-        "time: " + " or ".join(t.words for t in times),
         "a row a reading" if long else "a column a tag",
         *form.told_quality(wide, long),
     )

@@ -30,7 +30,6 @@ def sniff(shown: str, head: Head, wanted: Sequence[str], layout: Layout) -> tupl
     told = (
         f"{header.DELIMITERS[table.delimiter]} between columns",
         numbers.words(),
-        "time: " + " or ".join(t.words for t in times),
         "a row a reading" if long else "a column a tag",
         *form.told_quality(wide, long),
     )

@@ -38,7 +38,7 @@ class Source:
     row numbers: the engine keeps no order where it filters. `times` has an expression for each time form that
     is still possible; `values` are those of the wanted tags by position (None: not in this export; in a long
     export all alike, and `code` is the expression for a row's position + 1). `raw` is the FROM clause of the
-    file itself."""
+    file itself; `why` says why its dates are read so, where another export or the fleet file tells."""
 
     file: ExportFile
     form: Form
@@ -50,6 +50,17 @@ class Source:
     values: tuple[Value | None, ...]
     rows: int
     notes: tuple[str, ...] = ()
+    why: str = ""
+
+    @property
+    def shown(self) -> str:
+        """How sentences name it."""
+        return self.file.shown
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """In words how it is read."""
+        return (*self.form.told, "time: " + " or ".join(form.words for form, _ in self.times) + self.why)
 
 
 def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layout) -> Source:

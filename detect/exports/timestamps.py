@@ -5,10 +5,12 @@ import re
 import zoneinfo
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+Order = Literal["day first", "month first"]
 Times = npt.NDArray[np.int64]
 HOUR_US = 3_600_000_000
 _STEPS_BACK = 20  # of a file in time's order: one an autumn
@@ -22,13 +24,13 @@ _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 @dataclass(frozen=True)
 class TimeForm:
     """How a column writes time. `sql` has {x} for the column and gives microseconds since 1970, of UTC where
-    `zoned`, else of the wall clock; NULL where the text is no such time. `order` is "dmy" or "mdy" where both
+    `zoned`, else of the wall clock; NULL where the text is no such time. `order` is told where both
     could be meant by the form alone."""
 
     words: str
     sql: str
     zoned: bool
-    order: str | None = None
+    order: Order | None = None
 
 
 def _epoch(words: str, factor: str) -> TimeForm:
@@ -116,8 +118,10 @@ def _forms(kind: str, matches: list[re.Match[str]], text: str) -> list[TimeForm]
         comma = "," if "," in matches[0][0] else ""
         date = f"%d{sep}{month}{sep}{year}" if kind == "named" else f"{month} %d{comma} {year}"
         return [_strptime("day and month's name", _clocks(matches, date), text, zoned)]
-    day_first = _strptime("day first", _clocks(matches, f"%d{sep}%m{sep}{year}"), text, zoned, "dmy")
-    month_first = _strptime("month first", _clocks(matches, f"%m{sep}%d{sep}{year}"), text, zoned, "mdy")
+    day_first = _strptime("day first", _clocks(matches, f"%d{sep}%m{sep}{year}"), text, zoned, "day first")
+    month_first = _strptime(
+        "month first", _clocks(matches, f"%m{sep}%d{sep}{year}"), text, zoned, "month first"
+    )
     fits = [
         form
         for form, day, month in ((day_first, "a", "b"), (month_first, "b", "a"))
@@ -156,7 +160,7 @@ def _clocks(matches: list[re.Match[str]], date: str) -> list[str]:
     return list(found)
 
 
-def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: str | None = None) -> TimeForm:
+def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: Order | None = None) -> TimeForm:
     listed = ", ".join(f"'{f}'" for f in formats)
     text = f"replace(replace({text}, '.m.', 'm'), '.M.', 'M')" if any("%p" in f for f in formats) else text
     if zoned:  # the offset is cut off, read on its own and taken from the wall clock

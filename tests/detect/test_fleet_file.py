@@ -88,6 +88,14 @@ def test_days_are_the_fleets_own(tmp_path: Path) -> None:
     assert second.baseline == pd.Timedelta(days=90)
 
 
+def test_the_fleets_order_of_dates_is_its_vessels_unless_they_name_one(tmp_path: Path) -> None:
+    text = GOOD.replace('display = "si"', 'dates = "day first"').replace(
+        'layout = "long"', 'dates = "month first"'
+    )
+    assert [v.dates for v in read_fleet(written(tmp_path, text)).vessels] == ["day first", "month first"]
+    assert {v.dates for v in read_fleet(written(tmp_path, GOOD)).vessels} == {"auto"}
+
+
 def test_a_path_like_a_relative_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     written(tmp_path, GOOD)
     monkeypatch.chdir(tmp_path)
@@ -215,6 +223,16 @@ def test_no_link_leads_the_register_out_of_the_folder(tmp_path: Path) -> None:
         ('"sensor:outlet_oxygen"', '"sensor:oxygen"', '"oxygen" is no role. Did you mean'),
         ('["sprays", ', '["spray", ', '"spray" is nothing that work resets. Did you mean "sprays"?'),
         ('layout = "long"', 'layout = "tall"', "must be one of auto, wide, long"),
+        (
+            'layout = "long"',
+            'dates = "dmy"',
+            "dates: must be one of auto, day first, month first (found 'dmy').",
+        ),
+        (
+            'display = "si"',
+            "dates = 3",
+            "fleet.dates: must be one of auto, day first, month first (found 3).",
+        ),
         (
             'exports = ["da2.csv"]',
             'exports = "da2.csv"',

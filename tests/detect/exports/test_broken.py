@@ -163,20 +163,6 @@ def test_a_span_without_readings(tmp_path: Path) -> None:
         )
 
 
-def test_a_day_that_could_be_two(tmp_path: Path) -> None:
-    (tmp_path / "e.csv").write_text(
-        "\n".join([HEADER, *(f"03/04/2025 10:{i:02d},60,112,150,4" for i in range(60))])
-    )
-    with pytest.raises(
-        ExportFault, match=r"can be read day first and month first.*Export times like 2025-03-31"
-    ):
-        read(tmp_path / "e.csv")
-    # three days in a row settle it: under the other order they would be a month apart
-    lines = [f"{d:02d}/04/2025 {h:02d}:00,60,112,150,4" for d in (3, 4, 5) for h in range(24)]
-    (tmp_path / "e.csv").write_text("\n".join([HEADER, *lines]))
-    assert read(tmp_path / "e.csv").hourly.index[0] == pd.Timestamp("2025-04-03", tz="UTC")
-
-
 def test_ten_thousand_columns(tmp_path: Path) -> None:
     others = [f"X-{i}" for i in range(10_000)]
     line = "," + ",".join("1.5" for _ in others)

@@ -66,15 +66,15 @@ def test_one_form_and_its_time(text: str, words: str, zoned: bool) -> None:
 )
 def test_day_and_month_stay_open_until_a_day_settles_them(template: str) -> None:
     open_forms = timestamps.recognise([template.format(a=4, b=3), template.format(a=5, b=3)])
-    assert [f.order for f in open_forms] == ["dmy", "mdy"]
+    assert [f.order for f in open_forms] == ["day first", "month first"]
     assert parsed(template.format(a=4, b=3), open_forms[0]) == MOMENT
     assert parsed(template.format(a=3, b=4), open_forms[1]) == MOMENT
     assert [
         f.order for f in timestamps.recognise([template.format(a=4, b=3), template.format(a=25, b=3)])
-    ] == ["dmy"]
+    ] == ["day first"]
     assert [
         f.order for f in timestamps.recognise([template.format(a=4, b=3), template.format(a=3, b=25)])
-    ] == ["mdy"]
+    ] == ["month first"]
 
 
 def test_fractions_may_come_and_go() -> None:
