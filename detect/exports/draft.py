@@ -1,6 +1,8 @@
 """Exports → a drafted fleet file for a person to correct: every guess with its reason beside it, and what is
 doubtful commented out."""
 
+import glob
+import itertools
 import math
 import os
 from collections.abc import Sequence
@@ -11,12 +13,14 @@ import duckdb
 import pandas as pd
 
 from sevenppb.detect.errors import ExportFault
-from sevenppb.detect.exports import engine, files, guess, load, sanity, sources
+from sevenppb.detect.exports import alike, day_order, engine, files, guess, load, sanity, sources
 from sevenppb.detect.exports.guess import Guess, Seen
+from sevenppb.detect.exports.timestamps import Order
 from sevenppb.detect.fleet import reading_quantity
 from sevenppb.detect.roles import REQUIRED, ROLES
 
 _USUAL_PRESSURES = ("kPa gauge", "kPa abs", "psi gauge", "psi abs", "bar gauge", "bar abs")
+_MANY = 4  # exports, from which on a pattern is shorter
 _BATCH = 200  # tags looked at in one query
 
 
@@ -31,65 +35,109 @@ class Line:
     doubt: str | None
 
 
+@dataclass(frozen=True)
+class _Looked:
+    """What was seen of some exports of one shape: their tags, how they are named, whether their times carry a zone,
+    and the orders of day and month that their dates can have."""
+
+    tags: list[Seen]
+    homes: tuple[str, ...]
+    zoned: bool
+    orders: tuple[Order | None, ...]
+
+
 def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
     """The text of a fleet file to be stored in `folder`, with guessed vessels, roles and units.
 
     Raises VesselFault or ExportFault where an export can't be read."""
     with engine.start() as running:
         found = files.find("draft", tuple(str(p) for p in paths), running.folder)
-        looked = [_look(running, file) for file in found]
+        sources = day_order.by_calendar(alike.opened(running, found, (), "auto"), running)
+        looked = [_look(running, source) for source in sources]
     seen: dict[str, Seen] = {}
-    homes: dict[str, set[str]] = {}
-    for file, tags, _ in looked:
-        for tag in tags:
+    homes: dict[str, list[_Looked]] = {}
+    for look in looked:
+        for tag in look.tags:
             seen.setdefault(tag.tag, tag)
-            homes.setdefault(tag.tag, set()).add(file.shown)
-    zoned = all(zone for _, _, zone in looked)
+            homes.setdefault(tag.tag, []).append(look)
     groups: dict[str, list[Seen]] = {}
     for tag in seen.values():
-        number = guess.vessel_number(
-            [tag.tag, tag.description, *sorted(map(os.path.basename, homes[tag.tag]))]
-        )
+        files_of = sorted({os.path.basename(home) for look in homes[tag.tag] for home in look.homes})
+        number = guess.vessel_number([tag.tag, tag.description, *files_of])
         groups.setdefault(f"DA-{number or 1}", []).append(tag)
-    parts = [_head(zoned)]
+    parts = [_head(all(look.zoned for look in looked))]
     for name, tags in sorted(groups.items()):
-        used = sorted({str(Path(home)) for tag in tags for home in homes[tag.tag]})
-        parts.append(_vessel(name, [_relative(home, folder) for home in used], tags))
+        used = [look for look in looked if any(look in homes[tag.tag] for tag in tags)]
+        parts.append(_vessel(name, used, folder, tags))
     return "\n".join(parts)
 
 
-def _look(running: engine.Engine, file: files.ExportFile) -> tuple[files.ExportFile, list[Seen], bool]:
-    """An export's tags with what it says of them, and whether its times carry their zone."""
-    source = load.opened(running, file, (), "auto")
+def _look(running: engine.Engine, source: load.Source) -> _Looked:
+    """The tags of an export, or of several of one shape, with what it says of them."""
     names = sources.tag_names(running, source)
     if not names:
-        raise ExportFault(f"{file.shown}: holds no tags. Export it again.")
-    zoned = all(form.zoned for form, _ in source.times)
+        raise ExportFault(f"{source.shown}: holds no tags. Export it again.")
     described = {c.tag: (c.unit, c.description) for c in source.form.wide}
     tags = []
     for start in range(0, len(names), _BATCH):
         batch = names[start : start + _BATCH]
-        again = load.opened(running, file, batch, source.form.layout)
+        again = alike.opened(running, [file for file, _ in source.files], batch, source.form.layout)
         for i, name in enumerate(batch):
-            unit = sources.unit_of(running, again, i, name)
-            tags.append(
-                Seen(name, unit, described.get(name, (None, None))[1], *_quantiles(running, again, i))
-            )
-    return file, tags, zoned
+            unit = sources.unit_of(running, source, i, name)
+            described_as = described.get(name, (None, None))[1]
+            tags.append(Seen(name, unit, described_as, *_quantiles(running, again, i)))
+    times = [form for form, _ in source.times]
+    homes = tuple(file.shown for file, _ in source.files)
+    return _Looked(tags, homes, all(form.zoned for form in times), tuple(form.order for form in times))
 
 
-def _quantiles(running: engine.Engine, source: load.Source, position: int) -> tuple[float, float, float]:
-    value = source.values[position]
-    if value is None:
+def _quantiles(
+    running: engine.Engine, opened: Sequence[load.Source], position: int
+) -> tuple[float, float, float]:
+    values = [
+        f"SELECT {value.number} AS v FROM {source.relation}"
+        + (f" WHERE {source.code} = {position + 1}" if source.code else "")
+        for source in opened
+        if (value := source.values[position]) is not None
+    ]
+    if not values:
         return math.nan, math.nan, math.nan
-    only = f"WHERE {source.code} = {position + 1}" if source.code else ""
-    values = f"SELECT {value.number} AS v FROM {source.relation} {only}"
-    sql = f"SELECT quantile_cont(v, [0.05, 0.5, 0.95]) FROM ({values})"
+    sql = f"SELECT quantile_cont(v, [0.05, 0.5, 0.95]) FROM ({' UNION ALL '.join(values)})"
     try:
         (row,) = running.row(f"{sql} WHERE isfinite(v)")
     except duckdb.Error:  # a column that holds no values of a tag (text, lists)
         row = None
     return tuple(row) if row else (math.nan, math.nan, math.nan)
+
+
+def _dates(used: list[_Looked]) -> list[str]:
+    """The line on the order of day and month, where a later export may need it or these do."""
+    orders = {look.orders[0] for look in used if len(look.orders) == 1} - {None}
+    if len(orders) == 1:
+        return [
+            f'dates = "{orders.pop()}"  # told by these exports, for others that hold no day after the 12th'
+        ]
+    if any(len(look.orders) > 1 for look in used):
+        return [
+            '# dates = "day first"  # or "month first": the exports can be read both ways, so write which'
+        ]
+    return []
+
+
+def _patterns(homes: list[str], folder: Path) -> list[str]:
+    """The files, or where they are many one pattern that names them and no other."""
+    if len(homes) < _MANY or any("://" in home for home in homes):
+        return homes
+    start = _common_start(homes)
+    end = _common_start([home[len(start) :][::-1] for home in homes])[::-1]
+    pattern = f"{glob.escape(start)}*{glob.escape(end)}"
+    named = {Path(p).as_posix() for p in glob.glob(pattern, root_dir=folder)}
+    return [pattern] if named == set(homes) else homes
+
+
+def _common_start(texts: list[str]) -> str:
+    same = itertools.takewhile(lambda letters: len(set(letters)) == 1, zip(*texts, strict=False))
+    return "".join(letters[0] for letters in same)
 
 
 def _relative(home: str, folder: Path) -> str:
@@ -110,28 +158,35 @@ def _head(zoned: bool) -> str:
     )
 
 
-def _vessel(name: str, exports: list[str], tags: list[Seen]) -> str:
+def _vessel(name: str, used: list[_Looked], folder: Path, tags: list[Seen]) -> str:
     lines = _lines(tags)
+    homes = sorted({_relative(home, folder) for look in used for home in look.homes})
     rows = [
         "[[vessel]]",
         f'id = "{name}"',
-        f"exports = [{', '.join(_text(e) for e in exports)}]",
+        f"exports = [{', '.join(_text(e) for e in _patterns(homes, folder))}]",
+        *_dates(used),
         "[vessel.tags]",
     ]
     for line in lines:
         unit = f", unit = {_text(line.unit)}" if line.unit else ""
         entry = f"{line.role} = {{ tag = {_text(line.seen.tag)}{unit} }}"
         reason = "; ".join(line.reasons)
-        told = f"  # {reason}" if line.doubt is None else f"  # doubtful: {line.doubt} ({reason})"
-        rows.append(("" if line.doubt is None else "# ") + entry + told.replace("\n", " "))
+        told = reason if line.doubt is None else f"doubtful: {line.doubt} ({reason})"
+        rows.append(f"{'' if line.doubt is None else '# '}{entry}  # {_comment(told)}")
     taken = {line.seen.tag for line in lines}
     for role in REQUIRED:
         if not any(line.role == role and line.doubt is None for line in lines):
             rows.append(f'# {role} = {{ tag = "...", unit = "..." }}  # needed: no tag could be told for it')
     if rest := sorted(t.tag for t in tags if t.tag not in taken):
         shown = ", ".join(rest[:20]) + (f" and {len(rest) - 20} more" if len(rest) > 20 else "")
-        rows.append(f"# no role guessed for: {shown}".replace("\n", " "))
+        rows.append(f"# no role guessed for: {_comment(shown)}")
     return "\n".join(rows) + "\n"
+
+
+def _comment(text: str) -> str:
+    """A text that may stand in a TOML comment."""
+    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _text(text: str) -> str:

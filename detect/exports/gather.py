@@ -13,7 +13,7 @@ import pyarrow
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
-from sevenppb.detect.exports import day_order, engine, fetch, files, load, sources, spans, tag_units
+from sevenppb.detect.exports import alike, day_order, engine, fetch, files, load, sources, spans, tag_units
 from sevenppb.detect.exports.load import Source
 from sevenppb.detect.exports.merge import FARTHEST_US, FARTHEST_YEARS, merged
 from sevenppb.detect.exports.tag_units import Told
@@ -73,7 +73,7 @@ def gather(
     with engine.start() as running:
         if found is None:
             found = files.find(vessel.id, vessel.exports, running.folder)
-        opened = [load.opened(running, file, wanted, vessel.layout) for file in found]
+        opened = alike.opened(running, found, wanted, vessel.layout)
         opened = day_order.settled(opened, running, vessel.dates)
         told = {role: tag_units.told(vessel, running, opened, i, role) for i, role in enumerate(roles)}
         tags, counts = _screened(running, opened, fleet, vessel, told, (since, until))
@@ -92,7 +92,7 @@ def gather(
             "Correct the times of their exports."
         )
     tags = {role: placed(tag, first, last - first) for role, tag in tags.items()}
-    shown = tuple((source.shown, source.rows, source.told) for source in opened)
+    shown = tuple((file.shown, rows, source.told) for source in opened for file, rows in source.files)
     return Gathered(tags, told, counts, shown, tuple(notes))
 
 

@@ -125,10 +125,12 @@ def kind_sql(number: str, text: str | None, good: str | None) -> str:
 
 @dataclass(frozen=True)
 class Good:
-    """How a quality column is read: a condition for good values (None: it can't be read), and that in words."""
+    """How a quality column is read: a condition for good values (None: it can't be read), and that in words; `hangs`
+    where another part of the column could be read otherwise."""
 
     sql: str | None
     words: str
+    hangs: bool
 
 
 def quality(column: str, name: str, samples: Iterable[str]) -> Good:
@@ -142,17 +144,21 @@ def quality(column: str, name: str, samples: Iterable[str]) -> Good:
         zero_is_good = bool(re.search(r"stat|err|bad|alarm|fault|fail", name, re.I)) or seen == {"0"}
         good = ("0", "0.0", "FALSE") if zero_is_good else ("1", "1.0", "TRUE")
         return Good(
-            f"({text} IN ({', '.join(literal(g) for g in good)}))", f"of 0 and 1, {good[0]} is taken as good"
+            f"({text} IN ({', '.join(literal(g) for g in good)}))",
+            f"of 0 and 1, {good[0]} is taken as good",
+            True,
         )
     if seen and all(re.fullmatch(r"\d{1,5}", s) for s in seen):
         low_byte = f"(TRY_CAST({column} AS DOUBLE)::BIGINT & 192)"
         return Good(
-            f"(COALESCE({low_byte} = 192, false))", "OPC codes, 192 and above in the low byte are good"
+            f"(COALESCE({low_byte} = 192, false))", "OPC codes, 192 and above in the low byte are good", False
         )
     if seen & {*GOOD_WORDS, *BAD_QUALITY_WORDS} or any(s.startswith("GOOD") for s in seen):
         words = ", ".join(literal(w) for w in GOOD_WORDS)
         return Good(
-            f"(COALESCE({text} IN ({words}) OR starts_with({text}, 'GOOD'), false))", "words, Good is good"
+            f"(COALESCE({text} IN ({words}) OR starts_with({text}, 'GOOD'), false))",
+            "words, Good is good",
+            False,
         )
     shown = ", ".join(f'"{s[:20]}"' for s in sorted(seen)[:3]) or "nothing"
-    return Good(None, f'column "{name}" holds {shown}: not understood, not used')
+    return Good(None, f'column "{name}" holds {shown}: not understood, not used', True)

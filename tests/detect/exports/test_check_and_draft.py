@@ -196,3 +196,31 @@ def test_the_likely_unit_is_none_where_two_would_do() -> None:
         sanity.likely(pressure, temperature, ("kPa abs", "kPa abs"), ("degC",), units.STANDARD_ATMOSPHERE)
         is None
     )
+
+
+def test_many_files_are_one_pattern_that_names_no_other(tmp_path: Path) -> None:
+    for day in ("01", "02", "03", "11", "12"):
+        (tmp_path / f"da1 [{day}].csv").write_text(
+            f"Time,PT-101\n2025-01-{day} 00:00,60\n2025-01-{day} 01:00,61\n"
+        )
+    paths = sorted(tmp_path.glob("*.csv"))
+    assert 'exports = ["da1 [[]*].csv"]' in draft(paths, tmp_path)
+    assert draft(paths[1:], tmp_path).count(".csv") == 4  # a pattern would name the first one too
+
+
+@pytest.mark.parametrize(
+    ("dates", "line"),
+    [
+        (["03/04/2025", "13/04/2025"], 'dates = "day first"  # told by these exports'),
+        (["03/04/2025"], '# dates = "day first"  # or "month first": the exports can be read both ways'),
+        (["2025-04-03"], None),
+    ],
+)
+def test_the_order_of_day_and_month_is_drafted_where_it_counts(
+    tmp_path: Path, dates: list[str], line: str | None
+) -> None:
+    (tmp_path / "e.csv").write_text(
+        "\n".join(["Time,PT-101", *(f"{d} 0{h}:00,60" for d in dates for h in range(9))])
+    )
+    text = draft([tmp_path / "e.csv"], tmp_path)
+    assert line in text if line else "dates =" not in text

@@ -71,6 +71,10 @@ def test_three_days_in_a_row_settle_it(tmp_path: Path) -> None:
 def test_another_file_settles_it_and_check_says_so(tmp_path: Path) -> None:
     export(tmp_path, "a.csv", "03/04/2025")
     export(tmp_path, "b.csv", "13/04/2025")
+    by_another = "time: day first (a day after the 12th in one of these files tells)"
+    assert times(check(tmp_path)) == [by_another, by_another]  # of one shape: read together
+    text = (tmp_path / "b.csv").read_text().replace(",", ";")
+    (tmp_path / "b.csv").write_text(text)
     assert times(check(tmp_path)) == ["time: day first (other exports tell)", "time: day first"]
 
 
