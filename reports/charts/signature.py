@@ -1,4 +1,7 @@
-"""Which way every residual moved, beside which way the named cause would move it."""
+"""Which way every residual moved, beside which way the named cause would move it.
+
+Moves of several hundred standard errors stand beside moves of three: beyond LINEAR the axis is logarithmic.
+"""
 
 from typing import Any
 
@@ -8,6 +11,8 @@ from sevenppb.reports.charts import style
 from sevenppb.reports.views.series import SignatureChart
 
 ROW_HEIGHT = 22
+LINEAR = 3.0  # standard errors up to which the axis is about linear
+TICKS = (-10000, -1000, -100, -10, -3, 0, 3, 10, 100, 1000, 10000)
 LABEL_WIDTH = 205  # what a wide fallback font needs for the longest name
 
 
@@ -23,7 +28,8 @@ def specification(chart: SignatureChart) -> dict[str, Any]:
         labelFlush=False,
     )
     y = alt.Y("label:N", sort=[row.label for row in chart.rows], title=None, axis=axis)
-    x = alt.X("move:Q", title="move (standard errors)", axis=alt.Axis(tickCount=5))
+    scale = alt.Scale(type="symlog", constant=LINEAR)
+    x = alt.X("move:Q", title="move (standard errors)", scale=scale, axis=alt.Axis(values=_ticks(chart)))
     found = alt.Chart(alt.NamedData("found"))
     predicted = alt.Chart(alt.NamedData("predicted"))
     layers = (
@@ -49,6 +55,13 @@ def specification(chart: SignatureChart) -> dict[str, Any]:
         width=style.WIDTH - LABEL_WIDTH + style.VALUE_WIDTH,
         height=ROW_HEIGHT * len(chart.rows),
     )
+
+
+def _ticks(chart: SignatureChart) -> list[int]:
+    """Those that the moves reach."""
+    moves = [move for row in chart.rows for move in (row.found, row.predicted) if move is not None]
+    low, high = min(0.0, *moves), max(0.0, *moves)
+    return [tick for tick in TICKS if low <= tick <= high]
 
 
 _CROSS = "M-.6,-.6L.6,.6M.6,-.6L-.6,.6"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from sevenppb.detect.features import SWING
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
 from sevenppb.reports import numbers, words
@@ -25,7 +26,7 @@ USUAL_CHARTS = ("subcooling", "outlet_oxygen", "vent_temperature", "steam_flow")
 @dataclass(frozen=True)
 class DigestPage:
     """One vessel's page. `known` are incidents that somebody has acknowledged; `judged` says how much of
-    the week could be used."""
+    the week could be used; `rows` are the readings that stand for no checkpoint."""
 
     vessel: str
     headline: str
@@ -98,6 +99,7 @@ def _page(
         for name in FEATURES
         if name not in rows and name in vessel.daily and vessel.baseline is not None
     }
+    places = checkpoints(rows | shown)
     return DigestPage(
         vessel=vessel.id,
         headline=_headline(vessel, running, len(known)),
@@ -112,8 +114,8 @@ def _page(
         ),
         tell=whom_to_tell(running),
         judged=_judged(vessel, days),
-        checkpoints=checkpoints(rows | shown),
-        rows=tuple(rows.values()),
+        checkpoints=places,
+        rows=tuple(row for row in rows.values() if row not in [point.row for point in places]),
         charts=tuple(
             feature_chart(
                 recent,
@@ -157,7 +159,8 @@ def _judged(vessel: VesselScan, days: pd.DataFrame) -> str:
 
 
 def _features(vessel: VesselScan) -> list[str]:
-    return [name for name in vessel.units if f"observed_{name}" in vessel.daily]
+    """What can be read on the plant; a rise with load is for the scan's report."""
+    return [name for name in vessel.units if f"observed_{name}" in vessel.daily and not name.endswith(SWING)]
 
 
 def _charted(vessel: VesselScan, running: list[Incident]) -> list[str]:

@@ -95,6 +95,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
                     by_id[row.vessel], row, described[row.vessel], fleet.cost, units[row.vessel], scan.until
                 ),
                 recorded.lives.get(row.id),
+                units[row.vessel],
                 fleet.timezone,
             )
             for row in scan.incidents[:PAGES]
@@ -102,12 +103,12 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
         vessels=tuple(
             vessel_view(vessel, n, units[vessel.id]) for n, vessel in enumerate(scan.vessels, start=1)
         ),
-        settings=setting_rows(settings),
+        settings=tuple(replace(row, meaning=row.meaning.replace("`", "")) for row in setting_rows(settings)),
     )
 
 
-def _with_life(found: Section, life: Life | None, timezone: str) -> Section:
-    return found if life is None else replace(found, facts=found.facts + life_facts(life, timezone))
+def _with_life(found: Section, life: Life | None, units: Units, timezone: str) -> Section:
+    return found if life is None else replace(found, facts=found.facts + life_facts(life, units, timezone))
 
 
 def period(scan: FleetScan) -> str:

@@ -114,6 +114,7 @@ def feature_chart(
     observed = daily[f"observed_{feature}"] * shown.factor + shown.offset
     expected = daily[f"expected_{feature}"] * shown.factor + shown.offset
     margin = BAND_WIDTH * daily[f"band_{feature}"] * abs(shown.factor)
+    sight = _sight(observed, margin)
     # one decimal more than the reading's own keeps the line smooth without inventing precision
     decimals = numbers.places(feature, shown, float(observed.abs().median())) + 1
     title = words.feature(feature)
@@ -124,14 +125,14 @@ def feature_chart(
         alt=alt,
         days=tuple(_iso(moment) for moment in pd.DatetimeIndex(daily.index)),
         observed=_rounded(observed, decimals),
-        expected=_rounded(expected, decimals),
-        low=_rounded(expected - margin, decimals),
-        high=_rounded(expected + margin, decimals),
+        expected=_rounded(expected.clip(*sight), decimals),
+        low=_rounded((expected - margin).clip(*sight), decimals),
+        high=_rounded((expected + margin).clip(*sight), decimals),
         onset=onset,
         flagged=flagged,
         work=work,
         outages=outages(daily),
-        limit=_limit_in_sight(limit, observed, shown, decimals),
+        limit=_limit_in_sight(limit, sight, shown, decimals),
     )
 
 
@@ -151,15 +152,22 @@ def _iso(moment: pd.Timestamp) -> str:
     return moment.strftime("%Y-%m-%d")
 
 
+def _sight(observed: "pd.Series[float]", margin: "pd.Series[float]") -> tuple[float, float]:
+    """What a chart may show [shown unit]: the readings' own reach once more to either side, and never less than the
+    usual band. Further out, what is expected is drawn at the edge: it would squeeze the readings into a line."""
+    low, high = float(observed.min()), float(observed.max())
+    reach = float(np.nanmax([high - low, 2.0 * margin.median()]))
+    return low - reach, high + reach
+
+
 def _limit_in_sight(
-    limit: float | None, observed: "pd.Series[float]", shown: numbers.Scale, decimals: int
+    limit: float | None, sight: tuple[float, float], shown: numbers.Scale, decimals: int
 ) -> float | None:
     """The limit, unless drawing it would squeeze the readings into less than half of the chart."""
-    if limit is None or observed.isna().all():
+    if limit is None:
         return None
     place = limit * shown.factor + shown.offset
-    low, high = float(observed.min()), float(observed.max())
-    return round(place, decimals) if low - (high - low) <= place <= high + (high - low) else None
+    return round(place, decimals) if sight[0] <= place <= sight[1] else None
 
 
 def signature_chart(incident: Incident) -> SignatureChart | None:

@@ -149,7 +149,8 @@ def test_the_report_tells_what_changed_since_the_last_scan(fleet: Path, asked: d
     text = page.read_text(encoding="utf-8")
     assert "Since the scan of" in text
     assert re.search(
-        r"DA-1/2025-001: choked vent, vent area lost 80\W% \(70 to 90\W%\); 62\W% at the scan of \d", text
+        r"DA-1/2025-001: choked vent, vent area lost 80\W% \(70 to 90\W%\); before that 62\W% by readings to \d",
+        text,
     )
     assert json.loads(page.with_name("incidents.json").read_bytes())["incidents"][0]["state"] == "worsening"
 
