@@ -181,16 +181,24 @@ def _enter_sighting(
 
 
 def _known(connection: sqlite3.Connection, vessel: str) -> list[Known]:
-    rows: Iterable[tuple[str, State, str | None, str, str]] = connection.execute(
-        "SELECT incident.id, incident.state, closed, now.finding, then_.finding FROM incident"
+    rows: Iterable[tuple[str, State, str | None, str, str, str]] = connection.execute(
+        "SELECT incident.id, incident.state, closed, now.finding, then_.finding, look.until FROM incident"
         " JOIN sighting now ON now.incident = incident.id AND now.scan = latest"
         " JOIN sighting then_ ON then_.incident = incident.id AND then_.scan = yardstick"
-        " WHERE vessel = ? ORDER BY incident.id",
+        " JOIN look ON look.scan = latest AND look.vessel = incident.vessel"
+        " WHERE incident.vessel = ? ORDER BY incident.id",
         (vessel,),
     )
     return [
-        Known(id_, state, from_text(now), from_text(then), None if closed is None else moment(closed))
-        for id_, state, closed, now, then in rows
+        Known(
+            id_,
+            state,
+            from_text(now),
+            from_text(then),
+            None if closed is None else moment(closed),
+            moment(until),
+        )
+        for id_, state, closed, now, then, until in rows
     ]
 
 

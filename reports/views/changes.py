@@ -65,6 +65,15 @@ def changes_view(
             lines.append(line)
         if lines:
             groups.append(Group(label, tuple(lines)))
+    renamed = tuple(
+        f"{life.id}: {words.cause(*now)}; before that {words.cause(*then)}"
+        for life in lives.values()
+        if life.id in by_id
+        for then, now in [_last_two_causes(life)]
+        if then != now
+    )
+    if renamed:
+        groups.append(Group("Told as another cause", renamed))
     closed = tuple(
         f"{life.id}: {words.cause(life.found.cause, life.found.role)}, {_day(act.at, timezone)} by {act.author}"
         for life in lives.values()
@@ -94,6 +103,12 @@ def life_facts(life: Life, units: Units, timezone: str) -> tuple[tuple[str, str]
         facts.append(("Closed" if act.event == "closed" else "Note", f"{_day(act.at, timezone)}, {said}"))
     facts += [("Work since", f"{_day(work.date, timezone)}: {work.what}") for work in life.work]
     return tuple(facts)
+
+
+def _last_two_causes(life: Life) -> tuple[tuple[str, str | None], tuple[str, str | None]]:
+    """What the scan before told it as, and what the latest does; the same twice where only one found it."""
+    told = [(seen.found.cause, seen.found.role) for seen in life.seen if seen.found is not None]
+    return told[-2:][0], told[-1]
 
 
 def _earlier_causes(life: Life, timezone: str) -> list[str]:

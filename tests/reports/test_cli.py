@@ -155,6 +155,25 @@ def test_the_report_tells_what_changed_since_the_last_scan(fleet: Path, asked: d
     assert json.loads(page.with_name("incidents.json").read_bytes())["incidents"][0]["state"] == "worsening"
 
 
+def test_a_change_of_cause_is_told_and_the_incident_keeps_its_id(fleet: Path, asked: dict[str, Any]) -> None:
+    first = asked["answer"] = healthy(asked["answer"])
+    run("scan", fleet)
+    found = first.incidents[0]
+    again = dataclasses.replace(
+        found, cause="tray-damage", first_flagged=found.first_flagged + pd.Timedelta(days=30)
+    )
+    asked["answer"] = dataclasses.replace(first, incidents=(again,))
+    run("scan", fleet)
+    run("close", fleet, "DA-1/2025-001", "--author", "Sam Roe")
+    run("scan", fleet)
+    text = (fleet.parent / "scan" / "scan.html").read_text(encoding="utf-8")
+    told = [re.sub(r"<[^>]+>", "", line) for line in text.splitlines() if "DA-1/2025-001" in line]
+    assert "DA-1/2025-001: damaged trays; before that choked vent" in told
+    assert any(re.match(r"DA-1/2025-001: damaged trays, \d+ \w+ 20\d\d by Sam Roe", line) for line in told)
+    assert re.search("Told before as</dt><dd>choked vent by readings to", text)
+    assert "No longer found" not in text
+
+
 @pytest.mark.parametrize("text", ["urgency>0.5", "urgency>=2", "urgency>=", "rank>=1", "0.5"])
 def test_a_wrong_condition_is_explained(fleet: Path, asked: dict[str, Any], text: str) -> None:
     result = run("scan", fleet, "--fail-on", text)
