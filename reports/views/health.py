@@ -98,8 +98,8 @@ def _parameter_cell(vessel: VesselScan, name: str, units: Units) -> ParameterCel
 def _over_usual(row: HealthParameter) -> str:
     ratio = row.value / row.usual
     if abs(ratio) < LEAST_SHARE:
-        return f"under {LEAST_SHARE} × usual"
-    return f"{numbers.number(ratio, min(numbers.decimals_for_digits(ratio, 2), 2))} × usual"
+        return f"under {LEAST_SHARE}{numbers.SPACE}×"
+    return f"{numbers.number(ratio, min(numbers.decimals_for_digits(ratio, 2), 2))}{numbers.SPACE}×"
 
 
 def by_cause(vessels: list[VesselScan], units: dict[str, Units]) -> HealthTable:

@@ -113,9 +113,9 @@ def test_the_baselines_health_stands_side_by_side() -> None:
     told = dict(zip(view.parameters, map(parts, view.baseline[0].cells), strict=True))
     # 52 kPa are 7.5 psi; 2.1 transfer units are 0.84 of the usual 2.5
     assert told == {
-        "heat transfer over the sprays (transfer units)": ["2.1", "1.8 to 2.5", "0.84 × usual"],
-        "vent flow over water flow": ["0.21 %", "0.16 to 0.27 %", "2.1 × usual"],
-        "spray differential at usual flow": ["7.5 psi", "7.3 to 7.8 psi", "1.3 × usual"],
+        "heat transfer over the sprays (transfer units)": ["2.1", "1.8 to 2.5", "0.84 ×"],
+        "vent flow over water flow": ["0.21 %", "0.16 to 0.27 %", "2.1 ×"],
+        "spray differential at usual flow": ["7.5 psi", "7.3 to 7.8 psi", "1.3 ×"],
         "inlet oxygen": ["not determined", "", ""],
     }
     assert [cell.value for cell in view.baseline[2].cells] == ["–"] * 4
@@ -130,7 +130,7 @@ def test_a_parameter_is_no_more_precise_than_its_interval() -> None:
     loss = HealthParameter("heat_loss", 3e-9, 0.0, 0.16, "K", 0.2, determined=True)
     vessel = dataclasses.replace(scan.vessels[0], health=(loss,))
     (cell,) = health.at_baseline(vessel, ("heat_loss",), Units("si")).cells
-    assert parts(cell) == ["0.00 °C", "0.00 to 0.16 °C", "under 0.1 × usual"]
+    assert parts(cell) == ["0.00 °C", "0.00 to 0.16 °C", "under 0.1 ×"]
 
 
 def test_every_fitted_parameter_has_its_words() -> None:
