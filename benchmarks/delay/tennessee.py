@@ -23,7 +23,15 @@ from sevenppb.detect.settings import DEFAULTS
 Array = NDArray[np.float64]
 
 STORED = Path(__file__).parents[2] / "tests" / "published" / "tennessee_eastman.parquet"
-FAULTS = (13, 14, 15, 16, 17, 18)
+NAMES = {
+    13: "slow drift of the kinetics",
+    14: "reactor's cooling valve sticks",
+    15: "condenser's cooling valve sticks",
+    16: "stripper's heat transfer",
+    17: "reactor's heat transfer",
+    18: "condenser's heat transfer",
+}
+FAULTS = tuple(NAMES)
 RUNS = 3  # of each fault, and of the healthy plant
 MINUTES = 30.0  # a row
 SETTLE, BASELINE, BEFORE, AFTER = (
