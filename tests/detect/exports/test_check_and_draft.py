@@ -88,6 +88,15 @@ def test_a_sick_vessel_is_no_wrong_unit(tmp_path: Path, subcooling: float) -> No
     assert checked(frame, tmp_path).problems == ()
 
 
+def test_a_vessel_that_stands_cold_half_the_time_is_no_wrong_unit(tmp_path: Path) -> None:
+    frame = boiling(days=10)
+    stands = np.arange(len(frame)) // 144 % 2 == 1
+    frame.loc[stands, ["PT-101", "TT-103", "FT-110"]] = [0.0, 45.0, 0.0]
+    assert checked(frame, tmp_path).problems == ()
+    wrong = checked(frame, tmp_path, shell_pressure=TagRef("PT-101", "kPa abs")).problems
+    assert 'Most likely "PT-101" is in kPa gauge.' in wrong[0]
+
+
 def test_steam_below_the_shell_and_flows_that_do_not_match(tmp_path: Path) -> None:
     frame = boiling()
     frame["PT-200"] = 145.0

@@ -109,6 +109,13 @@ def test_a_standing_vessel_is_not_frozen(tmp_path: Path) -> None:
     assert "frozen" not in got.tally
 
 
+def test_a_vessel_that_stands_most_of_the_time_has_no_spikes(tmp_path: Path) -> None:
+    frame = noisy().iloc[::3]  # half-hourly: too few readings to see a spike by its hour
+    stands = np.arange(len(frame)) // 48 % 3 > 0
+    frame.loc[stands, "FT-110"] = 0.0
+    assert counts(read(frame, tmp_path), "outlet_flow") == {}
+
+
 def test_a_closed_valve_and_a_tag_that_rarely_moves_are_not_frozen(tmp_path: Path) -> None:
     frame = noisy()
     frame["ZT-1"] = np.round(40 + 5 * np.random.default_rng(1).standard_normal(len(frame)), 1)
