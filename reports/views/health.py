@@ -32,7 +32,7 @@ LABELS = {
 
 @dataclass(frozen=True)
 class ParameterCell:
-    """One fitted parameter of one vessel; `over_usual` is its value over that of a deaerator like most. Where these
+    """One fitted parameter of one vessel; `over_usual` is its value over the value usual for deaerators. Where these
     readings do not determine it, `value` says so and the rest is empty. It sorts by `key`."""
 
     value: str

@@ -13,7 +13,8 @@ from sevenppb.detect.register.store import Recorded
 from sevenppb.detect.settings import Settings
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
-from sevenppb.reports.views.changes import ChangesView, changes_view, life_facts
+from sevenppb.reports.views import life
+from sevenppb.reports.views.changes import ChangesView, changes_view
 from sevenppb.reports.views.section import Section, anchor, section
 from sevenppb.reports.views.table import Cell, figure, word
 from sevenppb.reports.views.vessel import VesselView, vessel_view
@@ -95,6 +96,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
                     by_id[row.vessel], row, described[row.vessel], fleet.cost, units[row.vessel], scan.until
                 ),
                 recorded.lives.get(row.id),
+                row,
                 units[row.vessel],
                 fleet.timezone,
             )
@@ -107,8 +109,12 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
     )
 
 
-def _with_life(found: Section, life: Life | None, units: Units, timezone: str) -> Section:
-    return found if life is None else replace(found, facts=found.facts + life_facts(life, units, timezone))
+def _with_life(found: Section, told: Life | None, incident: Incident, units: Units, timezone: str) -> Section:
+    return (
+        found
+        if told is None
+        else replace(found, facts=found.facts + life.facts(told, incident, units, timezone))
+    )
 
 
 def period(scan: FleetScan) -> str:

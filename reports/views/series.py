@@ -132,7 +132,7 @@ def feature_chart(
         flagged=flagged,
         work=work,
         outages=outages(daily),
-        limit=_limit_in_sight(limit, sight, shown, decimals),
+        limit=_limit_in_sight(limit, observed, shown, decimals),
     )
 
 
@@ -153,21 +153,22 @@ def _iso(moment: pd.Timestamp) -> str:
 
 
 def _sight(observed: "pd.Series[float]", margin: "pd.Series[float]") -> tuple[float, float]:
-    """What a chart may show [shown unit]: the readings' own reach once more to either side, and never less than the
-    usual band. Further out, what is expected is drawn at the edge: it would squeeze the readings into a line."""
+    """What a chart shows [shown unit]: half the readings' own reach more to either side, and never less than the usual
+    band. Further out, what is expected is drawn at the edge: it would squeeze the readings into a line."""
     low, high = float(observed.min()), float(observed.max())
-    reach = float(np.nanmax([high - low, 2.0 * margin.median()]))
+    reach = float(np.nanmax([(high - low) / 2.0, 2.0 * margin.median()]))
     return low - reach, high + reach
 
 
 def _limit_in_sight(
-    limit: float | None, sight: tuple[float, float], shown: numbers.Scale, decimals: int
+    limit: float | None, observed: "pd.Series[float]", shown: numbers.Scale, decimals: int
 ) -> float | None:
     """The limit, unless drawing it would squeeze the readings into less than half of the chart."""
-    if limit is None:
+    if limit is None or observed.isna().all():
         return None
     place = limit * shown.factor + shown.offset
-    return round(place, decimals) if sight[0] <= place <= sight[1] else None
+    low, high = float(observed.min()), float(observed.max())
+    return round(place, decimals) if low - (high - low) <= place <= high + (high - low) else None
 
 
 def signature_chart(incident: Incident) -> SignatureChart | None:

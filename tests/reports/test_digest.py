@@ -178,8 +178,11 @@ def test_html_is_escaped_and_runs_nothing() -> None:
 def test_the_pdf_has_a_page_a_vessel_even_when_much_is_wrong(paper: pdf.Paper) -> None:
     view = digest_view(made_scan.fleet_scan(choked=8), made_scan.fleet(), WEEK)
     assert view.pages[0].more == 5
-    counted = json.loads(pdf.compiler(view, drawings(view), paper).query("<pages>", field="value"))
-    assert counted == [len(view.pages)]
+    made = pdf.compiler(view, drawings(view), paper)
+    *sizes, pages = json.loads(made.query("metadata", field="value"))  # sizes of print [points]
+    assert pages == len(sizes) == len(view.pages)
+    assert min(sizes) == sizes[0] >= 9
+    assert sizes[2:] == [13, 13]  # nothing to tell of: large print
 
 
 def test_the_pdf_holds_typesetting_marks_as_text() -> None:
