@@ -93,12 +93,12 @@ def by_speed(found: pd.DataFrame) -> pd.DataFrame:
     rows = found[found["shape"] == STEADY]
     return pd.DataFrame(
         {
-            "correlation of a day with the next": rows["phi"].map("{:.1f}".format),
-            "false alarms a year allowed": rows["rate"].map("{:.1f}".format),
+            "φ": rows["phi"].map("{:.1f}".format),
+            "allowed": rows["rate"].map("{:.1f}".format),
             "came": rows["false"].map("{:.2f}".format),
-            "standard deviations a month": rows["speed"].map("{:.2f}".format),
+            "σ a month": rows["speed"].map("{:.2f}".format),
             **_delays(rows),
-            "found within 60 days": rows["soon"].map("{:.0%}".format),
+            "in 60 days": rows["soon"].map("{:.0%}".format),
         }
     )
 
@@ -109,17 +109,17 @@ def by_shape(found: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "shape": rows["shape"],
-            "false alarms a year allowed": rows["rate"].map("{:.1f}".format),
+            "allowed": rows["rate"].map("{:.1f}".format),
             **_delays(rows),
-            "found within 60 days": rows["soon"].map("{:.0%}".format),
+            "in 60 days": rows["soon"].map("{:.0%}".format),
         }
     )
 
 
 def _delays(rows: pd.DataFrame) -> dict[str, pd.Series]:
     return {
-        "median days": rows["days"].map("{:.0f}".format),
-        "of the floor": rows["floor"].map("{:.0f}".format),
+        "days": rows["days"].map("{:.0f}".format),
+        "floor": rows["floor"].map("{:.0f}".format),
         "ratio": (rows["days"] / rows["floor"]).map("{:.2f}".format),
     }
 
@@ -140,14 +140,14 @@ def dates(count: int) -> pd.DataFrame:
                 error = float(np.median(abs(late)))
                 rows.append(
                     {
-                        "ramp, days": str(length),
-                        "to, standard deviations": f"{size:.0f}",
+                        "ramp": str(length),
+                        "to σ": f"{size:.0f}",
                         "dated": said,
-                        "median error, days": f"{error:.0f}",
-                        "of the floor": f"{least:.0f}",
+                        "error": f"{error:.0f}",
+                        "floor": f"{least:.0f}",
                         "of the ramp": f"{error / length:.0%}",
-                        "median too late by": f"{np.median(late):.0f}",
-                        "within the 90 % interval": f"{np.mean([one.held for one in told]):.0%}",
+                        "late": str(round(float(np.median(late)))),
+                        "held": f"{np.mean([one.held for one in told]):.0%}",
                     }
                 )
     return pd.DataFrame(rows)
@@ -174,11 +174,11 @@ def plant(runs: list[tennessee.Watched]) -> pd.DataFrame:
             {
                 "fault": f"{fault} {tennessee.NAMES[fault]}",
                 "found": f"{np.isfinite(delay).sum()} of {len(own)}",
-                "missed % / minutes": f"{100 * np.mean([run.missed for run in own]):.1f} / "
+                "here": f"{100 * np.mean([run.missed for run in own]):.1f} / "
                 + (f"{np.median(delay):.0f}" if np.isfinite(np.median(delay)) else "–"),
                 "PCA T²": others[0],
                 "CVA": others[1],
-                "multivariate EWMA": others[2],
+                "MEWMA": others[2],
                 "CUSUM": others[3],
             }
         )
