@@ -3,7 +3,7 @@
 import difflib
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -54,6 +54,28 @@ def record(path: Path, scan: FleetScan, fleet: Fleet, when: pd.Timestamp) -> Rec
             entered = {seen.vessel: new for seen in looks}
         named = _named(connection, scan, entered)
         return Recorded(named, history.changes(connection, entered), history.lives(connection))
+
+
+def looked_up(path: Path, scan: FleetScan) -> FleetScan:
+    """The scan with the ids of the register at `path`, which stays as it is, and the states there, or those that this
+    scan would change them to. An incident that is not listed there has the id "". Raises RegisterFault."""
+    if not path.exists():
+        return _renamed(scan, {(row.vessel, finding(row)): ("", row.state) for row in scan.incidents})
+    names: dict[tuple[str, Finding], tuple[str, State]] = {}
+    with transaction(path) as connection:
+        _same_fleet(connection, path, scan.fleet)
+        for vessel in scan.vessels:
+            seen = look(vessel, (row for row in scan.incidents if row.vessel == vessel.id))
+            back = _is_back(connection, seen)
+            for told in sightings(seen, _known(connection, vessel.id), back=back):
+                if told.found is not None:
+                    names[vessel.id, told.found] = ("" if told.before is None else told.id, _untold(told))
+    return _renamed(scan, names)
+
+
+def _untold(told: Sighting) -> State:
+    """The state that nobody has been told a newer one of: to find an incident again is no news."""
+    return told.before if told.before in ("new", "worsening") and told.state == "open" else told.state
 
 
 def note(path: Path, fleet: str, incident: str, text: str, author: str, when: pd.Timestamp) -> State:
@@ -213,7 +235,10 @@ def _named(connection: sqlite3.Connection, scan: FleetScan, entered: dict[str, i
             (entry, vessel),
         ):
             names[vessel, from_text(text)] = (id_, state)
+    return _renamed(scan, names)
 
+
+def _renamed(scan: FleetScan, names: Mapping[tuple[str, Finding], tuple[str, State]]) -> FleetScan:
     incidents = tuple(_with_name(row, *names[row.vessel, finding(row)]) for row in scan.incidents)
     vessels = tuple(
         changed(vessel, incidents=tuple(row for row in incidents if row.vessel == vessel.id))

@@ -94,12 +94,10 @@ def write_scan(found: "FleetScan", fleet: "Fleet", out: Path) -> "FleetScan":
 
 
 def in_register(found: "FleetScan", fleet: "Fleet") -> "FleetScan":
-    """The scan with the ids and states of the register that scans keep, entered there; as it is where there is
-    no register yet. Raises Fault."""
+    """The scan with the ids and states of the register that scans keep, which stays as it is. Raises Fault."""
     from sevenppb.detect.register import store
 
-    place = register(fleet)
-    return store.record(place, found, fleet, now()).scan if place.exists() else found
+    return store.looked_up(register(fleet), found)
 
 
 def register(fleet: "Fleet", scans: Path | None = None) -> Path:

@@ -104,7 +104,8 @@ def _page(
         vessel=vessel.id,
         headline=_headline(vessel, running, len(known)),
         sentences=tuple(
-            f"{words.sentence(row, units, until)} ({row.id}, {row.state})" for row in running[:MOST_SENTENCES]
+            f"{words.sentence(row, units, until)} ({_known_as(row, week)})"
+            for row in running[:MOST_SENTENCES]
         ),
         more=max(len(running) - MOST_SENTENCES, 0),
         known=tuple(
@@ -131,6 +132,17 @@ def _page(
         checks=_unique(check for row in running for check in row.checks)[:MOST_CHECKS],
         cautions=_unique(caution for row in running for caution in row.cautions),
     )
+
+
+def _known_as(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> str:
+    """Whether it is new to the reader, its state, and the id by which notes go to it."""
+    if row.first_flagged + pd.Timedelta(hours=12) >= week[0]:  # a UTC day, by its middle
+        news = "new this week"
+    else:
+        news = f"first flagged {words.day(row.first_flagged)}"
+        if row.state in ("worsening", "eased"):
+            news = f"{row.state}, {news}"
+    return f"{row.id}, {news}" if row.id else f"{news}; not in the register yet"
 
 
 def _told_of(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> bool:
