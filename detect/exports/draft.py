@@ -9,19 +9,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import duckdb
 import pandas as pd
 
-from sevenppb.detect.errors import ExportFault
-from sevenppb.detect.exports import alike, day_order, engine, files, guess, load, sanity, sources
+from sevenppb.detect.exports import alike, day_order, engine, files, guess, looks, sanity, together
 from sevenppb.detect.exports.guess import Guess, Seen
-from sevenppb.detect.exports.timestamps import Order
+from sevenppb.detect.exports.looks import Looked
+from sevenppb.detect.exports.together import Evidence
 from sevenppb.detect.fleet import reading_quantity
 from sevenppb.detect.roles import REQUIRED, ROLES
 
-_USUAL_PRESSURES = ("kPa gauge", "kPa abs", "psi gauge", "psi abs", "bar gauge", "bar abs")
+_SHOWN = 20  # tags without a role
 _MANY = 4  # exports, from which on a pattern is shorter
-_BATCH = 200  # tags looked at in one query
 
 
 @dataclass(frozen=True)
@@ -35,27 +33,21 @@ class Line:
     doubt: str | None
 
 
-@dataclass(frozen=True)
-class _Looked:
-    """What was seen of some exports of one shape: their tags, how they are named, whether their times carry a zone,
-    and the orders of day and month that their dates can have."""
-
-    tags: list[Seen]
-    homes: tuple[str, ...]
-    zoned: bool
-    orders: tuple[Order | None, ...]
-
-
 def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
     """The text of a fleet file to be stored in `folder`, with guessed vessels, roles and units.
 
     Raises VesselFault or ExportFault where an export can't be read."""
     with engine.start() as running:
         found = files.find("draft", tuple(str(p) for p in paths), running.folder)
-        sources = day_order.by_calendar(alike.opened(running, found, (), "auto"), running)
-        looked = [_look(running, source) for source in sources]
+        folders = {
+            str(path): {file.shown for file in files.find("draft", (str(path),), running.folder)}
+            for path in paths
+            if path.is_dir()
+        }
+        opened = day_order.by_calendar(alike.opened(running, found, (), "auto"), running)
+        looked = [looks.look(running, source) for source in opened]
     seen: dict[str, Seen] = {}
-    homes: dict[str, list[_Looked]] = {}
+    homes: dict[str, list[Looked]] = {}
     for look in looked:
         for tag in look.tags:
             seen.setdefault(tag.tag, tag)
@@ -68,49 +60,11 @@ def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
     parts = [_head(all(look.zoned for look in looked))]
     for name, tags in sorted(groups.items()):
         used = [look for look in looked if any(look in homes[tag.tag] for tag in tags)]
-        parts.append(_vessel(name, used, folder, tags))
+        parts.append(_vessel(name, used, folders, folder, tags))
     return "\n".join(parts)
 
 
-def _look(running: engine.Engine, source: load.Source) -> _Looked:
-    """The tags of an export, or of several of one shape, with what it says of them."""
-    names = sources.tag_names(running, source)
-    if not names:
-        raise ExportFault(f"{source.shown}: holds no tags. Export it again.")
-    described = {c.tag: (c.unit, c.description) for c in source.form.wide}
-    tags = []
-    for start in range(0, len(names), _BATCH):
-        batch = names[start : start + _BATCH]
-        again = alike.opened(running, [file for file, _ in source.files], batch, source.form.layout)
-        for i, name in enumerate(batch):
-            unit = sources.unit_of(running, source, i, name)
-            described_as = described.get(name, (None, None))[1]
-            tags.append(Seen(name, unit, described_as, *_quantiles(running, again, i)))
-    times = [form for form, _ in source.times]
-    homes = tuple(file.shown for file, _ in source.files)
-    return _Looked(tags, homes, all(form.zoned for form in times), tuple(form.order for form in times))
-
-
-def _quantiles(
-    running: engine.Engine, opened: Sequence[load.Source], position: int
-) -> tuple[float, float, float]:
-    values = [
-        f"SELECT {value.number} AS v FROM {source.relation}"
-        + (f" WHERE {source.code} = {position + 1}" if source.code else "")
-        for source in opened
-        if (value := source.values[position]) is not None
-    ]
-    if not values:
-        return math.nan, math.nan, math.nan
-    sql = f"SELECT quantile_cont(v, [0.05, 0.5, 0.95]) FROM ({' UNION ALL '.join(values)})"
-    try:
-        (row,) = running.row(f"{sql} WHERE isfinite(v)")
-    except duckdb.Error:  # a column that holds no values of a tag (text, lists)
-        row = None
-    return tuple(row) if row else (math.nan, math.nan, math.nan)
-
-
-def _dates(used: list[_Looked]) -> list[str]:
+def _dates(used: list[Looked]) -> list[str]:
     """The line on the order of day and month, where a later export may need it or these do."""
     orders = {look.orders[0] for look in used if len(look.orders) == 1} - {None}
     if len(orders) == 1:
@@ -158,13 +112,19 @@ def _head(zoned: bool) -> str:
     )
 
 
-def _vessel(name: str, used: list[_Looked], folder: Path, tags: list[Seen]) -> str:
+def _vessel(
+    name: str, used: list[Looked], folders: dict[str, set[str]], folder: Path, tags: list[Seen]
+) -> str:
     lines = _lines(tags)
-    homes = sorted({_relative(home, folder) for look in used for home in look.homes})
+    homes = {home for look in used for home in look.homes}
+    whole = [path for path, inside in folders.items() if inside and inside <= homes]
+    alone = homes.difference(*(folders[path] for path in whole))
+    exports = [_relative(path, folder) for path in whole]
+    exports += _patterns(sorted(_relative(home, folder) for home in alone), folder)
     rows = [
         "[[vessel]]",
         f'id = "{name}"',
-        f"exports = [{', '.join(_text(e) for e in _patterns(homes, folder))}]",
+        f"exports = [{', '.join(_text(e) for e in exports)}]",
         *_dates(used),
         "[vessel.tags]",
     ]
@@ -176,10 +136,12 @@ def _vessel(name: str, used: list[_Looked], folder: Path, tags: list[Seen]) -> s
         rows.append(f"{'' if line.doubt is None else '# '}{entry}  # {_comment(told)}")
     taken = {line.seen.tag for line in lines}
     for role in REQUIRED:
-        if not any(line.role == role and line.doubt is None for line in lines):
+        if not any(line.role == role for line in lines):
             rows.append(f'# {role} = {{ tag = "...", unit = "..." }}  # needed: no tag could be told for it')
-    if rest := sorted(t.tag for t in tags if t.tag not in taken):
-        shown = ", ".join(rest[:20]) + (f" and {len(rest) - 20} more" if len(rest) > 20 else "")
+    if bare := sorted(t.tag for t in tags if not math.isfinite(t.middle)):
+        rows.append(f"# without any number: {_comment(', '.join(bare[:_SHOWN]))}")
+    if rest := sorted(t.tag for t in tags if t.tag not in {*taken, *bare}):
+        shown = ", ".join(rest[:_SHOWN]) + (f" and {len(rest) - _SHOWN} more" if len(rest) > _SHOWN else "")
         rows.append(f"# no role guessed for: {_comment(shown)}")
     return "\n".join(rows) + "\n"
 
@@ -198,7 +160,8 @@ def _text(text: str) -> str:
 def _lines(tags: list[Seen]) -> list[Line]:
     """Each tag's best role in the table's order; of several tags for one role the best is taken, the others
     doubted."""
-    ranked = {tag.tag: guess.guesses(tag) for tag in tags}
+    moves = together.evidence(tags)
+    ranked = {tag.tag: guess.guesses(tag, _best(moves.get(tag.tag, []))) for tag in tags}
     claims: dict[str, list[tuple[Guess, Seen]]] = {}
     for tag in tags:
         for found in ranked[tag.tag][:1]:
@@ -218,43 +181,30 @@ def _lines(tags: list[Seen]) -> list[Line]:
             elif len(others) > 1 and others[1].score > found.score - guess.CLEAR:
                 doubt = f"it could be {others[1].role} as well"
             lines.append(Line(role, tag, tag.unit, found.reasons, doubt))
-    drafted = [_with_unit(line, lines) for line in lines]
-    told = {line.role for line in drafted if line.doubt is None}
-    return (
-        drafted if set(REQUIRED) <= told else [*drafted, *_boiling(tags, {line.seen.tag for line in drafted})]
-    )
+    told = {(tag, e.role): e.unit for tag, found in moves.items() for e in found}
+    return [_with_unit(line, lines, told.get((line.seen.tag, line.role))) for line in lines]
 
 
-def _boiling(tags: list[Seen], taken: set[str]) -> list[Line]:
-    """A pressure and a temperature that nothing names, but whose values are those of boiling water: doubtful
-    lines."""
-    free = [t for t in tags if t.tag not in taken and math.isfinite(t.middle)]
-    fits = []
-    for p in free:
-        for t in free:
-            if guess.says(p, "pressure") and guess.says(t, "temperature"):
-                series = [pd.Series([s.low, s.middle, s.high]) for s in (p, t)]
-                if found := sanity.likely(series[0], series[1], _USUAL_PRESSURES, ("degC", "degF"), 101325.0):
-                    fits.append((p, t, found))
-    if len(fits) != 1:
-        return []
-    p, t, (p_unit, t_unit) = fits[0]
-    doubt = "no name or unit says so, but both fit boiling water"
-    return [
-        Line(REQUIRED[0], p, p_unit, (f"with {t.tag}",), doubt),
-        Line(REQUIRED[1], t, t_unit, (f"with {p.tag}",), doubt),
-    ]
+def _best(found: list[Evidence]) -> dict[str, tuple[float, str]]:
+    """The strongest evidence for each role."""
+    return {e.role: (e.score, e.reason) for e in sorted(found, key=lambda e: e.score)}
 
 
-def _with_unit(line: Line, lines: list[Line]) -> Line:
-    """The line with its unit settled: a pressure's gauge or abs by saturation, or a doubt."""
+def _with_unit(line: Line, lines: list[Line], boils: str | None) -> Line:
+    """The line with its unit settled: a pressure's gauge or abs by saturation, or a doubt. `boils` is the unit in which
+    it fits boiling water."""
     quantity = reading_quantity(line.role)
     if line.seen.unit is None:
-        reasons, doubt = line.reasons, line.doubt or "no unit in the export: add it"
-        return Line(line.role, line.seen, None, reasons, doubt)
+        doubt = (
+            f"no unit in the export; {boils} fits boiling water" if boils else "no unit in the export: add it"
+        )
+        return Line(line.role, line.seen, boils, line.reasons, line.doubt or doubt)
     ways = guess.in_units(line.seen.unit, quantity)
     if len(ways) == 1:
         return Line(line.role, line.seen, ways[0], line.reasons, line.doubt)
+    if boils in ways:
+        reason = f"{boils.rpartition(' ')[2]} because it fits saturation"
+        return Line(line.role, line.seen, boils, (*line.reasons, reason), line.doubt)
     if line.role == "shell_pressure":
         storage = next((o for o in lines if o.role == "storage_temperature" and o.doubt is None), None)
         if storage and storage.seen.unit:

@@ -145,7 +145,8 @@ def test_a_draft_can_be_read_back_and_used(tmp_path: Path) -> None:
         "inlet_flow": "FT-90",
     }
     assert vessel.tags["shell_pressure"].unit == "kPa gauge"
-    assert "gauge because it fits saturation at TT-103" in text
+    assert "fits boiling water with TT-103" in text
+    assert "gauge because it fits saturation" in text
     assert (
         '# steam_pressure = { tag = "PT-200", unit = "kPa gauge" }  # doubtful: "kPa": gauge or abs?' in text
     )
@@ -153,16 +154,6 @@ def test_a_draft_can_be_read_back_and_used(tmp_path: Path) -> None:
     assert "carry no zone" in text
     got = read_vessel(vessel, fleet, None, None)
     assert (got.tally["used"] > 0).all()
-
-
-def test_nameless_tags_that_boil_are_proposed_as_doubtful(tmp_path: Path) -> None:
-    boiling().to_parquet(tmp_path / "long.parquet")
-    text = draft([tmp_path / "long.parquet"], tmp_path)
-    assert (
-        '# shell_pressure = { tag = "PT-101", unit = "kPa gauge" }  # doubtful: no name or unit says so, '
-        "but both fit boiling water" in text
-    )
-    assert '# storage_temperature = { tag = "TT-103", unit = "degC" }' in text
 
 
 def test_two_vessels_are_told_apart_by_their_names(tmp_path: Path) -> None:
