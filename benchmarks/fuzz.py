@@ -1,6 +1,7 @@
 """Exports and fleet files that nobody would write, until time is up: anything but an answer or a Fault is a finding.
 
 python -m benchmarks.fuzz exports --minutes 10                  bytes changed where coverage grows (atheris)
+python -m benchmarks.fuzz pairs --minutes 10                    the same exports, cut in two files of one shape
 python -m benchmarks.fuzz drafts --minutes 10                   the same exports, drafted
 python -m benchmarks.fuzz fleets --minutes 10 --by hypothesis   files built from odd parts
 
@@ -29,20 +30,35 @@ Target = Callable[[bytes], None]
 
 def export(data: bytes) -> None:
     """Reads one export of these bytes as `check` does."""
+    with written({"export.csv": data}) as folder:
+        _checked(folder)
+
+
+def pair(data: bytes) -> None:
+    """Reads these bytes as two exports that begin alike: cut in the middle, both with the first line."""
+    first, mark, rest = data.partition(b"\n")
+    middle = rest.find(b"\n", len(rest) // 2) + 1
+    with written({"a.csv": first + mark + rest[:middle], "b.csv": first + mark + rest[middle:]}) as folder:
+        _checked(folder)
+
+
+def _checked(folder: Path) -> None:
     from sevenppb.detect.errors import Fault
     from sevenppb.detect.exports import check
     from sevenppb.detect.fleet import Fleet, TagRef, Vessel
 
-    with written(data, "export.csv") as path:
-        tags = {role: TagRef(tag, unit) for role, (tag, unit) in TAGS.items()}
-        vessel = Vessel("DA-1", (str(path),), "auto", tags, None, None, 101325.0, None, {}, ())
-        fleet = Fleet("fuzz", path.parent / "fleet.toml", "Europe/Oslo", "si", None, (vessel,))
-        try:
-            got = check.check_vessel(vessel, fleet).readings
-            if int(got.tally.to_numpy().sum()) != got.total or (got.tally < 0).any(axis=None):
-                raise AssertionError("the tally does not add up")
-        except Fault as fault:
-            _is_a_sentence(fault)
+    tags = {role: TagRef(tag, unit) for role, (tag, unit) in TAGS.items()}
+    vessel = Vessel("DA-1", (str(folder / "*.csv"),), "auto", tags, None, None, 101325.0, None, {}, ())
+    fleet = Fleet("fuzz", folder / "fleet.toml", "Europe/Oslo", "si", None, (vessel,))
+    try:
+        found = check.check_vessel(vessel, fleet)
+        got = found.readings
+        if int(got.tally.to_numpy().sum()) != got.total or (got.tally < 0).any(axis=None):
+            raise AssertionError("the tally does not add up")
+        if len(found.files) != len(list(folder.glob("*.csv"))):
+            raise AssertionError("a file is not told of")
+    except Fault as fault:
+        _is_a_sentence(fault)
 
 
 def draft(data: bytes) -> None:
@@ -50,9 +66,9 @@ def draft(data: bytes) -> None:
     from sevenppb.detect.errors import Fault
     from sevenppb.detect.exports import draft as drafts
 
-    with written(data, "export.csv") as path:
+    with written({"export.csv": data}) as folder:
         try:
-            tomllib.loads(drafts.draft([path], path.parent))
+            tomllib.loads(drafts.draft([folder / "export.csv"], folder))
         except Fault as fault:
             _is_a_sentence(fault)
 
@@ -62,9 +78,9 @@ def fleet(data: bytes) -> None:
     from sevenppb.detect.errors import FleetFault
     from sevenppb.detect.fleet import read_fleet
 
-    with written(data, "fleet.toml") as path:
+    with written({"fleet.toml": data}) as folder:
         try:
-            read_fleet(path)
+            read_fleet(folder / "fleet.toml")
         except FleetFault as fault:
             _is_a_sentence(fault)
 
@@ -72,18 +88,19 @@ def fleet(data: bytes) -> None:
 # what is fuzzed → its target, and the folder of the corpus that it starts from
 TARGETS: dict[str, tuple[Target, str]] = {
     "exports": (export, "exports"),
+    "pairs": (pair, "exports"),
     "drafts": (draft, "exports"),
     "fleets": (fleet, "fleets"),
 }
 
 
 @contextlib.contextmanager
-def written(data: bytes, name: str) -> Iterator[Path]:
-    """A file of these bytes, in memory where there is such a place."""
+def written(files: dict[str, bytes]) -> Iterator[Path]:
+    """A folder with these files, in memory where there is such a place."""
     with tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as folder:
-        path = Path(folder) / name
-        path.write_bytes(data)
-        yield path
+        for name, data in files.items():
+            (Path(folder) / name).write_bytes(data)
+        yield Path(folder)
 
 
 @contextlib.contextmanager

@@ -56,6 +56,9 @@ def parquet(folder: Path) -> bytes:
         ("e.csv", HEADER + "\n", "has a header but no readings"),
         ("e.csv", HEADER + "\n,kPa,degC,t/h,ppb\n", "has a header but no readings"),
         ("e.csv", "hello\nworld\n", "no delimiter"),
+        ("e.txt", FRAME.to_string(), "blanks alone stand between its columns"),
+        ("e.txt", FRAME.to_string(decimal=","), "blanks alone stand between its columns"),
+        ("e.csv", TEXT.replace(",", " "), "blanks alone stand between its columns"),
         ("e.csv", "a,b\nc,d\ne,f\ng,h\ni,j\nk,l\n", "no column can be read as time"),
         ("e.csv", "\n".join(ROWS), "has no header row that names the tags"),
         ("e.csv", bytes(range(256)) * 40, "neither text nor Parquet"),
@@ -71,7 +74,8 @@ def parquet(folder: Path) -> bytes:
         (
             "e.csv",
             "\n".join([HEADER, *(row.split(",")[0] + ",Bad,Bad,Bad,Bad" for row in ROWS)]),
-            "none of the readings can be used (1152 text for bad)",
+            "none of the readings can be used (1152 text for bad): every value of PT-101, TT-103, FT-110, AT-120 is a text "
+            'for a bad one, such as "Bad": look whether the historian still collects it, and under this name.',
         ),
         ("e.csv", TEXT.replace("2025-10-2", "9999-99-9"), "none of the readings can be used"),
     ],
@@ -220,6 +224,32 @@ def test_bytes_of_another_encoding_late_in_the_file(tmp_path: Path) -> None:
     (tmp_path / "e.csv").write_bytes(content)
     got = read(tmp_path / "e.csv")
     assert (got.tally["used"] == len(ROWS) + 1).all()
+
+
+@pytest.mark.parametrize(
+    ("values", "quality", "words"),
+    [
+        (
+            "Bad",
+            "Good",
+            'every value of TT-103 is a text for a bad one, such as "Bad": look whether the historian',
+        ),
+        ("60.5", "Bad", "every value of TT-103 is bad by the export's quality column: look what its words"),
+        ("", "Good", "every value of TT-103 is empty: look at the tag's name"),
+    ],
+)
+def test_a_tag_of_which_nothing_can_be_used_is_named(
+    tmp_path: Path, values: str, quality: str, words: str
+) -> None:
+    lines = [
+        f"{row.split(',')[0]},{tag},{values if tag == 'TT-103' else 60 + k},{quality if tag == 'TT-103' else 'Good'}"
+        for k, row in enumerate(ROWS[:60])
+        for tag in FRAME
+    ]
+    (tmp_path / "e.csv").write_text("\n".join(["time,tag,value,quality", *lines]))
+    got = read(tmp_path / "e.csv")
+    assert any(words in note for note in got.notes)
+    assert not any("every value of" in note and "PT-101" in note for note in got.notes)
 
 
 def test_a_zip_of_a_csv(tmp_path: Path) -> None:
