@@ -5,7 +5,7 @@ import os
 from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -147,8 +147,11 @@ def _screened(
                 for i, raw in fetch.fetched(
                     running, source, wanted, zone, part.condition(time, form.zoned)
                 ).items():
-                    own = tag_units.in_unit(raw, told[roles[i]], k, vessel.barometer)
-                    parts.setdefault(roles[i], []).append(own)
+                    role = roles[i]
+                    own = tag_units.in_unit(raw, told[role], k, vessel.barometer)
+                    if ROLES[role].quantity == "fraction":
+                        own = replace(own, value=values.scaled(own.value, 1.0 / told[role].unit.scale))
+                    parts.setdefault(role, []).append(own)
             done = pool.map(one, parts, parts.values(), itertools.repeat(part))
             for role, (found, count) in zip(parts, done, strict=True):
                 screened[role].append(found)

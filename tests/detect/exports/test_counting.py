@@ -203,6 +203,22 @@ def test_texts_for_bad_values_are_counted_by_kind(tmp_path: Path) -> None:
     sums_up(got, frame)
 
 
+@pytest.mark.parametrize("unit", ["%", "0-1"])
+@pytest.mark.parametrize("layout", ["wide", "long"])
+def test_a_limit_switchs_words_are_its_valves_ends(tmp_path: Path, unit: str, layout: str) -> None:
+    frame = noisy(3).astype(object)
+    frame["ZS-1"] = ["Open" if k % 36 < 18 else " CLOSED" for k in range(len(frame))]
+    frame.iloc[30:36, 1] = "Open"  # which no thermometer is
+    if layout == "long":
+        frame = frame.rename_axis("time").reset_index().melt("time", var_name="tag").set_index("time")
+    frame.to_csv(tmp_path / "export.csv")
+    tags = {**plant.TAGS, "vent_valve": TagRef("ZS-1", unit)}
+    got = read_vessel(plant.vessel(tmp_path / "export.csv", tags=tags), plant.fleet("UTC"), None, None)
+    assert got.hourly["vent_valve"].tolist() == [1.0, 1.0, 1.0, 0.0, 0.0, 0.0] * 12
+    assert counts(got, "vent_valve") == {}
+    assert counts(got, "storage_temperature") == {"not a number": 6}
+
+
 def test_lines_that_do_not_fit_are_told(tmp_path: Path) -> None:
     frame = noisy(3)
     text_export(tmp_path, frame, {}, "2025-02-04 00:00:00,1,2\n2025-02-04 00:10:00,1,2,3,4,5,6\n")
