@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import plant
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -103,9 +104,12 @@ def test_a_truncated_parquet(tmp_path: Path, cut: float) -> None:
 
 
 def test_a_parquet_with_broken_pages(tmp_path: Path) -> None:
-    whole = bytearray(parquet(tmp_path))
-    whole[200:600] = b"\xff" * 400
-    assert "can't be read as Parquet" in told(tmp_path / "e.parquet", bytes(whole))
+    FRAME.to_parquet(tmp_path / "whole.parquet", row_group_size=100)
+    whole = bytearray((tmp_path / "whole.parquet").read_bytes())
+    start = pq.read_metadata(tmp_path / "whole.parquet").row_group(1).column(1).dictionary_page_offset
+    whole[start : start + 400] = b"\xff" * 400
+    told_of = told(tmp_path / "e.parquet", bytes(whole))
+    assert "e.parquet, row group 2 of 3: can't be read as Parquet" in told_of
 
 
 def test_a_parquet_without_rows_and_one_without_times(tmp_path: Path) -> None:
