@@ -74,6 +74,7 @@ def _together(
         try:
             whole = load.parsed(engine, lying, False, ("filename",))
         except duckdb.Error:  # one of them can't be read at all: the engine doesn't say which
+            load.forget_rejects(engine)
             like = like[: len(like) // 2]
             continue
         return _proven(engine, alone, whole, reading, like)
@@ -114,7 +115,7 @@ def _beginning(file: ExportFile, reading: Reading) -> tuple[list[bytes], str, in
         ends, last = start.count(b"\n"), start[-1:]
         while block := stream.read(_SMALL):
             ends, last = ends + block.count(b"\n"), block[-1:]
-    lines = [*start.split(b"\n", table.skip + 1), b"", b""]
+    lines = [*start.split(b"\n", table.skip + 1), *[b""] * (table.skip + 1)]
     mark = table.delimiter.encode()
     header = [line.strip() for line in lines[: table.skip] if line.count(mark) >= len(table.names) - 2]
     first = lines[table.skip].decode(reading.start.encoding, "replace")

@@ -245,7 +245,7 @@ def _rejects(engine: Engine) -> Rejects:
     )
     lines, first, reason, kinds, swallowed = engine.row(f"SELECT {', '.join(columns)} FROM reject_errors")
     if lines:
-        _forget_rejects(engine)
+        forget_rejects(engine)
     return Rejects(lines, first or 0, reason or "", tuple(kinds or ()), bool(swallowed))
 
 
@@ -254,12 +254,13 @@ def rejected_files(engine: Engine) -> set[str]:
     sql = "SELECT DISTINCT file_path FROM reject_errors JOIN reject_scans USING (scan_id, file_id)"
     found = {row[0] for row in engine.rows(sql)}
     if found:
-        _forget_rejects(engine)
+        forget_rejects(engine)
     return found
 
 
-def _forget_rejects(engine: Engine) -> None:
-    engine.run("DROP TABLE reject_errors; DROP TABLE reject_scans")
+def forget_rejects(engine: Engine) -> None:
+    """Clears what the engine rejected so far."""
+    engine.run("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
 
 
 def _told(file: ExportFile, rejects: Rejects, rows: int) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ import pandas as pd
 import plant
 import pytest
 
+from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import alike, load
 from sevenppb.detect.exports.check import VesselCheck, check_vessel
 
@@ -114,6 +115,25 @@ def _late_decimals(texts: list[str]) -> list[bytes]:
         (whole if k == 0 else LOCAL).iloc[360 * k : 360 * k + 360].to_csv(sep=";", decimal=",").encode()
         for k in range(12)
     ]
+
+
+def _short(texts: list[str]) -> list[bytes]:
+    preamble = "report\nof\na day\n"
+    return [b"report\n" if k == 5 else (preamble + text).encode() for k, text in enumerate(texts)]
+
+
+def test_a_file_that_is_none_is_told_as_if_it_were_alone(tmp_path: Path) -> None:
+    for k, content in enumerate(_short(parts())):
+        (tmp_path / f"{k:02d}.csv").write_bytes(content)
+    with pytest.raises(ExportFault, match=r"05\.csv: no delimiter"):
+        check(tmp_path)
+
+
+def test_one_packed_file_that_is_cut_off_is_named(tmp_path: Path) -> None:
+    for k, content in enumerate(_packed(parts())):
+        (tmp_path / f"{k:02d}.csv.gz").write_bytes(content[:-2000] if k == 7 else content)
+    with pytest.raises(ExportFault, match=r"07\.csv\.gz: is not a complete gzip file"):
+        check(tmp_path)
 
 
 @pytest.mark.parametrize(
