@@ -12,13 +12,13 @@ from sevenppb.detect.errors import ExportFault
 from sevenppb.detect.exports import alike, load
 from sevenppb.detect.exports.check import VesselCheck, check_vessel
 
-FRAME = plant.readings(days=3, seed=9)  # over the night in which the clock goes back
+FRAME = plant.readings(days=3, seed=9).iloc[::5]  # over the night in which the clock goes back
 LOCAL = FRAME.tz_convert(plant.ZONE).tz_localize(None).rename_axis("time")
 
 
 def parts(hours: int = 6) -> list[str]:
     """The readings in files of some hours each."""
-    rows = hours * 60
+    rows = hours * 12
     return [LOCAL.iloc[k : k + rows].to_csv() for k in range(0, len(LOCAL), rows)]
 
 
@@ -53,7 +53,7 @@ def test_one_read_for_all_and_the_rows_of_each(tmp_path: Path, monkeypatch: pyte
     names = opens(monkeypatch)
     found = check(tmp_path)
     assert names == ["00.csv"]
-    assert [f.rows for f in found.files] == [360] * 12
+    assert [f.rows for f in found.files] == [72] * 12
     (tmp_path / "whole").mkdir()
     (tmp_path / "whole" / "all.csv").write_text(LOCAL.to_csv())
     whole = check(tmp_path / "whole")
@@ -67,7 +67,7 @@ def _latin(texts: list[str]) -> list[bytes]:
 
 def _long(texts: list[str]) -> list[bytes]:
     frames = [
-        LOCAL.iloc[k : k + 360].reset_index().melt("time", var_name="tag") for k in range(0, len(LOCAL), 360)
+        LOCAL.iloc[k : k + 72].reset_index().melt("time", var_name="tag") for k in range(0, len(LOCAL), 72)
     ]
     return [frame.assign(quality="Good").to_csv(index=False).encode() for frame in frames]
 
@@ -80,22 +80,22 @@ def _odd(texts: list[str]) -> list[bytes]:
     lines[40] += ",1,2"
     lines[50] = lines[50].replace(",", ",12.x", 1)
     texts[5] = "\n".join(lines)
-    texts[7] = LOCAL.iloc[7 * 360 - 90 : 8 * 360 - 30].to_csv() + "\n\n"  # overlaps the one before
+    texts[7] = LOCAL.iloc[7 * 72 - 18 : 8 * 72 - 6].to_csv() + "\n\n"  # overlaps the one before
     texts[8] = texts[8].replace("TT-103", "TT-103 (degF)")
     return [text.encode() for text in texts]
 
 
 def _clock_forms(texts: list[str]) -> list[bytes]:
-    seconds = [FRAME.iloc[k : k + 360].index.as_unit("s").asi8 for k in range(0, len(FRAME), 360)]
+    seconds = [FRAME.iloc[k : k + 72].index.as_unit("s").asi8 for k in range(0, len(FRAME), 72)]
     frames = [
-        FRAME.iloc[360 * k : 360 * k + 360].set_axis(s * (1000 if k % 3 == 1 else 1)).rename_axis("time")
+        FRAME.iloc[72 * k : 72 * k + 72].set_axis(s * (1000 if k % 3 == 1 else 1)).rename_axis("time")
         for k, s in enumerate(seconds)
     ]
     return [frame.to_csv().encode() for frame in frames]
 
 
 def _day_first(texts: list[str]) -> list[bytes]:
-    shown = [LOCAL.iloc[k : k + 360] for k in range(0, len(LOCAL), 360)]
+    shown = [LOCAL.iloc[k : k + 72] for k in range(0, len(LOCAL), 72)]
     return [
         p.set_axis(p.index.strftime("%d/%m/%Y %H:%M")).rename_axis("time").to_csv().encode() for p in shown
     ]
@@ -106,13 +106,13 @@ def _packed(texts: list[str]) -> list[bytes]:
 
 
 def _newest_first(texts: list[str]) -> list[bytes]:
-    return [LOCAL.iloc[k : k + 360][::-1].to_csv().encode() for k in range(0, len(LOCAL), 360)]
+    return [LOCAL.iloc[k : k + 72][::-1].to_csv().encode() for k in range(0, len(LOCAL), 72)]
 
 
 def _late_decimals(texts: list[str]) -> list[bytes]:
     whole = LOCAL.round().astype(int)
     return [
-        (whole if k == 0 else LOCAL).iloc[360 * k : 360 * k + 360].to_csv(sep=";", decimal=",").encode()
+        (whole if k == 0 else LOCAL).iloc[72 * k : 72 * k + 72].to_csv(sep=";", decimal=",").encode()
         for k in range(12)
     ]
 
@@ -131,7 +131,7 @@ def test_a_file_that_is_none_is_told_as_if_it_were_alone(tmp_path: Path) -> None
 
 def test_one_packed_file_that_is_cut_off_is_named(tmp_path: Path) -> None:
     for k, content in enumerate(_packed(parts())):
-        (tmp_path / f"{k:02d}.csv.gz").write_bytes(content[:-2000] if k == 7 else content)
+        (tmp_path / f"{k:02d}.csv.gz").write_bytes(content[: len(content) // 2] if k == 7 else content)
     with pytest.raises(ExportFault, match=r"07\.csv\.gz: is not a complete gzip file"):
         check(tmp_path)
 
