@@ -26,6 +26,7 @@ _FROM_DATA = alt.Scale(zero=False)
 _BREAK: Final = "break-paths-show-path-domains"
 
 
+@style.unchecked
 def specification(chart: EvidenceChart, size: Size = USUAL) -> dict[str, Any]:
     """The chart as layers over one time axis (UTC days) and one axis in the feature's unit.
     The data stand apart from the layers, by name, so that each is written once."""
@@ -74,7 +75,7 @@ def _value(field: str, unit: str) -> alt.Y:
 def _band(unit: str) -> alt.Chart:
     base = alt.Chart(alt.NamedData("days"))
     area = base.mark_area(color=style.EXPECTED, opacity=0.18, invalid=_BREAK)
-    drawn: alt.Chart = area.encode(x=_day(), y=_value("low", unit), y2="high:Q")
+    drawn: alt.Chart = area.encode(x=_day(), y=_value("low", unit), y2=alt.Y2("high:Q"))
     return drawn
 
 
@@ -95,16 +96,19 @@ def _dots(unit: str) -> alt.Chart:
 def _shade() -> alt.Chart:
     base = alt.Chart(alt.NamedData("onset"))
     shade = base.mark_rect(color=style.MUTED, opacity=0.22)
-    drawn: alt.Chart = shade.encode(x=_day("start"), x2="end:T")
+    drawn: alt.Chart = shade.encode(x=_day("start"), x2=alt.X2("end:T"))
     return drawn
 
 
 def _outages(height: int) -> tuple[alt.Chart, alt.Chart]:
     """A pale stretch on a bar at the foot: the onset's shade has no bar."""
     base = alt.Chart(alt.NamedData("outages"))
-    pale = base.mark_rect(color=style.GRID, opacity=0.6).encode(x=_day("start"), x2="end:T")
+    pale = base.mark_rect(color=style.GRID, opacity=0.6).encode(x=_day("start"), x2=alt.X2("end:T"))
     bar = base.mark_rect(color=style.MUTED).encode(
-        x=_day("start"), x2="end:T", y=alt.value(height - FOOT), y2=alt.value(height)
+        x=_day("start"),
+        x2=alt.X2("end:T"),
+        y=style.fixed(alt.YValue, height - FOOT),
+        y2=style.fixed(alt.Y2Value, height),
     )
     return pale, bar
 
@@ -114,13 +118,15 @@ def _mark(name: str, at: int) -> tuple[alt.Chart, alt.Chart]:
     base = alt.Chart(alt.NamedData(name)).encode(x=_day("start"))
     rule = base.mark_rule(color=style.INK, strokeWidth=1, strokeDash=[1, 2])
     text = base.mark_text(align="right", baseline="top" if at == 0 else "bottom", dx=-4, fill=style.INK)
-    return rule, text.encode(text="label:N", y=alt.value(at))
+    return rule, text.encode(text=alt.Text("label:N"), y=style.fixed(alt.YValue, at))
 
 
 def _limit(unit: str) -> tuple[alt.Chart, alt.Chart]:
     base = alt.Chart(alt.NamedData("limit")).encode(y=_value("limit", unit))
     text = base.mark_text(align="left", baseline="bottom", dx=2, dy=-2, fill=style.INK)
-    return base.mark_rule(color=style.INK, strokeWidth=1), text.encode(text="label:N", x=alt.value(0))
+    return base.mark_rule(color=style.INK, strokeWidth=1), text.encode(
+        text=alt.Text("label:N"), x=style.fixed(alt.XValue, 0)
+    )
 
 
 def _stretch(mark: Mark) -> dict[str, Any]:

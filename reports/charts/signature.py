@@ -16,6 +16,7 @@ TICKS = (-10000, -1000, -100, -10, -3, 0, 3, 10, 100, 1000, 10000)
 LABEL_WIDTH = 205  # what a wide fallback font needs for the longest name
 
 
+@style.unchecked
 def specification(chart: SignatureChart) -> dict[str, Any]:
     """A row a residual, found as a dot on a stem and predicted as a cross, in standard errors about zero."""
     axis = alt.Axis(
@@ -34,7 +35,7 @@ def specification(chart: SignatureChart) -> dict[str, Any]:
     predicted = alt.Chart(alt.NamedData("predicted"))
     layers = (
         alt.Chart(alt.NamedData("zero")).mark_rule(color=style.MUTED).encode(x=x),
-        found.mark_rule(color=style.OBSERVED, strokeWidth=1.5).encode(x=x, x2="zero:Q", y=y),
+        found.mark_rule(color=style.OBSERVED, strokeWidth=1.5).encode(x=x, x2=alt.X2("zero:Q"), y=y),
         found.mark_point(shape="circle", filled=True, size=60, color=style.OBSERVED, opacity=1).encode(
             x=x, y=y
         ),

@@ -3,14 +3,21 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
+import altair as alt
+import jsonschema
 import made_scan
 import numpy as np
 import pandas as pd
+import pytest
 
 from sevenppb.detect.incidents.incident import Magnitude
 from sevenppb.detect.settings import DEFAULTS
-from sevenppb.reports.charts import evidence, scatter, signature, style, thin, zoom
+from sevenppb.reports.charts import evidence, projection, proof, scatter, signature, style, thin, zoom
+from sevenppb.reports.charts import fleet as fleet_chart
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views import comparison
+from sevenppb.reports.views.compare import compare_view
+from sevenppb.reports.views.proof import Dot, TrialsChart
 from sevenppb.reports.views.scan import scan_view
 from sevenppb.reports.views.series import SignatureChart, SignatureRow, evidence_charts, feature_chart
 
@@ -155,3 +162,29 @@ def test_single_wild_days_of_what_is_expected_do_not_squeeze_the_readings() -> N
     assert chart.expected[1] == 3.0
     assert (chart.low[1], chart.high[1]) == (2.0, 4.0)
     assert chart.expected[0] == chart.low[0] == 3.0 - 4.5  # half of what both span, further down
+
+
+def test_every_specification_keeps_to_the_librarys_schema() -> None:
+    """They are built without the check, which takes longer than drawing."""
+    scan, fleet = made_scan.fleet_scan(), made_scan.fleet()
+    view = compare_view(scan, fleet, comparison.compared(scan, fleet))
+    assert SECTION.scatter is not None
+    assert SECTION.signature is not None
+    assert SECTION.projection is not None
+    trials = TrialsChart(
+        "Choked vent", "", "vent area lost (%)", 90, (Dot(30.0, 12.0, found=True),), 20.0, 40.0
+    )
+    for made in (
+        evidence.specification(SECTION.charts[0]),
+        scatter.specification(SECTION.scatter),
+        signature.specification(SECTION.signature),
+        projection.specification(SECTION.projection),
+        fleet_chart.specification(view.panels[0]),
+        proof.specification(trials),
+    ):
+        # no background at all is drawn, though the schema does not know it
+        alt.Chart.from_dict({**made, "config": {**made["config"], "background": "white"}})
+    broken = evidence.specification(SECTION.charts[0])
+    broken["layer"][0]["mark"]["opacity"] = "half"
+    with pytest.raises(jsonschema.ValidationError):
+        alt.Chart.from_dict(broken)

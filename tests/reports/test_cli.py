@@ -1,4 +1,5 @@
 import dataclasses
+import functools
 import json
 import re
 import subprocess
@@ -9,6 +10,7 @@ from typing import Any
 import made_scan
 import pandas as pd
 import pytest
+import vl_convert
 from click.testing import CliRunner, Result
 
 from sevenppb.reports.cli import app, options, progress, running
@@ -50,7 +52,17 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         return kept["answer"]
 
     monkeypatch.setattr(running, "scan", scan)
+    monkeypatch.setattr(vl_convert, "vegalite_to_svg", lambda spec: drawn_once(json.dumps(spec)))
     return kept
+
+
+DRAW = vl_convert.vegalite_to_svg
+
+
+@functools.cache
+def drawn_once(spec: str) -> str:
+    """The same few charts are drawn in every test here, and drawing takes most of the time."""
+    return DRAW(json.loads(spec))
 
 
 def run(*words: str | Path) -> Result:
