@@ -1,6 +1,8 @@
 """Exports and fleet files that nobody would write, until time is up: anything but an answer or a Fault is a finding.
 
 python -m benchmarks.fuzz exports --minutes 10                  bytes changed where coverage grows (atheris)
+python -m benchmarks.fuzz pairs --minutes 10                    the same exports, cut in two files of one shape
+python -m benchmarks.fuzz drafts --minutes 10                   the same exports, drafted
 python -m benchmarks.fuzz fleets --minutes 10 --by hypothesis   files built from odd parts
 
 Atheris comes with `pip install -e ".[fuzz]"`. Each finding's input is kept, once for each place that it comes from.
@@ -11,8 +13,9 @@ import contextlib
 import sys
 import tempfile
 import time
+import tomllib
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
@@ -26,25 +29,46 @@ Target = Callable[[bytes], None]
 
 
 def export(data: bytes) -> None:
-    """Reads and drafts one export of these bytes."""
+    """Reads one export of these bytes as `check` does."""
+    with written({"export.csv": data}) as folder:
+        _checked(folder)
+
+
+def pair(data: bytes) -> None:
+    """Reads these bytes as two exports that begin alike: cut in the middle, both with the first line."""
+    first, mark, rest = data.partition(b"\n")
+    middle = rest.find(b"\n", len(rest) // 2) + 1
+    with written({"a.csv": first + mark + rest[:middle], "b.csv": first + mark + rest[middle:]}) as folder:
+        _checked(folder)
+
+
+def _checked(folder: Path) -> None:
     from sevenppb.detect.errors import Fault
-    from sevenppb.detect.exports import check, draft
+    from sevenppb.detect.exports import check
     from sevenppb.detect.fleet import Fleet, TagRef, Vessel
 
-    with tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as folder:
-        path = Path(folder) / "export.csv"
-        path.write_bytes(data)
-        tags = {role: TagRef(tag, unit) for role, (tag, unit) in TAGS.items()}
-        vessel = Vessel("DA-1", (str(path),), "auto", tags, None, None, 101325.0, None, {}, ())
-        fleet = Fleet("fuzz", Path(folder) / "fleet.toml", "Europe/Oslo", "si", None, (vessel,))
+    tags = {role: TagRef(tag, unit) for role, (tag, unit) in TAGS.items()}
+    vessel = Vessel("DA-1", (str(folder / "*.csv"),), "auto", tags, None, None, 101325.0, None, {}, ())
+    fleet = Fleet("fuzz", folder / "fleet.toml", "Europe/Oslo", "si", None, (vessel,))
+    try:
+        found = check.check_vessel(vessel, fleet)
+        got = found.readings
+        if int(got.tally.to_numpy().sum()) != got.total or (got.tally < 0).any(axis=None):
+            raise AssertionError("the tally does not add up")
+        if len(found.files) != len(list(folder.glob("*.csv"))):
+            raise AssertionError("a file is not told of")
+    except Fault as fault:
+        _is_a_sentence(fault)
+
+
+def draft(data: bytes) -> None:
+    """Drafts a fleet file from one export of these bytes."""
+    from sevenppb.detect.errors import Fault
+    from sevenppb.detect.exports import draft as drafts
+
+    with written({"export.csv": data}) as folder:
         try:
-            got = check.check_vessel(vessel, fleet).readings
-            if int(got.tally.to_numpy().sum()) != got.total or (got.tally < 0).any(axis=None):
-                raise AssertionError("the tally does not add up")
-        except Fault as fault:
-            _is_a_sentence(fault)
-        try:
-            draft.draft([path], Path(folder))
+            tomllib.loads(drafts.draft([folder / "export.csv"], folder))
         except Fault as fault:
             _is_a_sentence(fault)
 
@@ -54,16 +78,49 @@ def fleet(data: bytes) -> None:
     from sevenppb.detect.errors import FleetFault
     from sevenppb.detect.fleet import read_fleet
 
-    with tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as folder:
-        path = Path(folder) / "fleet.toml"
-        path.write_bytes(data)
+    with written({"fleet.toml": data}) as folder:
         try:
-            read_fleet(path)
+            read_fleet(folder / "fleet.toml")
         except FleetFault as fault:
             _is_a_sentence(fault)
 
 
-TARGETS: dict[str, Target] = {"exports": export, "fleets": fleet}
+# what is fuzzed → its target, and the folder of the corpus that it starts from
+TARGETS: dict[str, tuple[Target, str]] = {
+    "exports": (export, "exports"),
+    "pairs": (pair, "exports"),
+    "drafts": (draft, "exports"),
+    "fleets": (fleet, "fleets"),
+}
+
+
+@contextlib.contextmanager
+def written(files: dict[str, bytes]) -> Iterator[Path]:
+    """A folder with these files, in memory where there is such a place."""
+    with tempfile.TemporaryDirectory(dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as folder:
+        for name, data in files.items():
+            (Path(folder) / name).write_bytes(data)
+        yield Path(folder)
+
+
+@contextlib.contextmanager
+def one_engine() -> Iterator[None]:
+    """All exports are read through one engine, emptied between two: starting one takes longer than reading a small
+    file does."""
+    from sevenppb.detect.exports import engine
+
+    with engine.start() as running:
+
+        def emptied() -> contextlib.nullcontext[engine.Engine]:
+            for name, *_ in running.rows("SELECT table_name FROM duckdb_tables()"):
+                running.run(f"DROP TABLE {engine.quoted(name)}")
+            for path in running.folder.iterdir():
+                if path.is_file():
+                    path.unlink()
+            return contextlib.nullcontext(running)
+
+        engine.start = emptied  # type: ignore[assignment]
+        yield
 
 
 def _is_a_sentence(fault: Exception) -> None:
@@ -97,7 +154,7 @@ class Findings:
                 print(f"finding: {place}: {error}", flush=True)
 
 
-def by_atheris(what: str, minutes: float, findings: Findings) -> None:
+def by_atheris(seeds: Path, minutes: float, findings: Findings) -> None:
     """Never returns: the fuzzer ends the process."""
     import atheris
 
@@ -108,16 +165,17 @@ def by_atheris(what: str, minutes: float, findings: Findings) -> None:
     grown.mkdir(exist_ok=True)
     options = [f"-max_total_time={minutes * 60:.0f}", "-max_len=4096", "-timeout=120", "-rss_limit_mb=6000"]
     artifacts = f"-artifact_prefix={findings.folder}/"
-    atheris.Setup([sys.argv[0], *options, artifacts, str(grown), str(CORPUS / what)], findings)
-    atheris.Fuzz()
+    atheris.Setup([sys.argv[0], *options, artifacts, str(grown), str(seeds)], findings)
+    with one_engine():
+        atheris.Fuzz()
 
 
-def by_hypothesis(what: str, minutes: float, findings: Findings) -> None:
+def by_hypothesis(folder: Path, minutes: float, findings: Findings) -> None:
     """Rounds of examples from new seeds until time is up."""
     from hypothesis import HealthCheck, given, seed, settings
     from hypothesis import strategies as st
 
-    seeds = [path.read_text(encoding="utf-8") for path in sorted((CORPUS / what).iterdir())]
+    seeds = [path.read_text(encoding="utf-8") for path in sorted(folder.iterdir())]
     odd = st.sampled_from([
         "", "NaN", "inf", "-1e400", "1e308", "Bad", '"', "'", "\x00", "\ufeff", "é", "24:00", "9999-12-31 23:59:59",
         "0001-01-01", "31/12/2025", "1,234.5", "1.234,5", "=1+1", "#", ",", ";", "\t", "\r", "[", "]]", "{", "{}", "\\",
@@ -174,17 +232,19 @@ def main() -> None:
     parser.add_argument("--by", choices=["atheris", "hypothesis"], default="atheris")
     parser.add_argument("--keep", type=Path, default=Path("build/fuzz"), help="where findings go")
     asked = parser.parse_args()
-    findings = Findings(TARGETS[asked.what], asked.keep / f"{asked.what}-{asked.by}")
+    target, folder = TARGETS[asked.what]
+    findings = Findings(target, asked.keep / f"{asked.what}-{asked.by}")
     start = time.monotonic()
     if asked.by == "hypothesis":
-        by_hypothesis(asked.what, asked.minutes, findings)
+        with one_engine():
+            by_hypothesis(CORPUS / folder, asked.minutes, findings)
         minutes = (time.monotonic() - start) / 60
         print(
             f"{asked.what}: {findings.runs} files in {minutes:.1f} minutes, {len(findings.places)} findings"
         )
         return
     with contextlib.suppress(KeyboardInterrupt):
-        by_atheris(asked.what, asked.minutes, findings)
+        by_atheris(CORPUS / folder, asked.minutes, findings)
 
 
 if __name__ == "__main__":

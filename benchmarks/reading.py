@@ -1,7 +1,7 @@
 """Exports → hourly readings, beside the bare engine doing nothing but read and take hourly medians.
 
-python benchmarks/reading.py [days]             time and ratio for every form, in one run
-python benchmarks/reading.py --long-csv YEARS   peak memory of a long CSV: 12 tags every 10 s, 1.3 GB a year
+python benchmarks/reading.py [days]                          time and ratio for every form, in one run
+python benchmarks/reading.py --large "long csv" --years 4    peak memory of 12 tags every 10 s, 5 GB
 
 The ratio counts: both sides read the same file with the same threads, in turn, the best of a few rounds.
 """
@@ -11,18 +11,21 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import duckdb
 import numpy as np
 import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
 
 from sevenppb.detect.exports.read import read_vessel
 from sevenppb.detect.fleet import Fleet, TagRef, Vessel
 
 ROUNDS = 9
 DAYS = 365
+FORMS = ("wide parquet", "wide csv", "long parquet", "long csv")
 ROLES = {
     "shell_pressure": "kPa gauge", "storage_temperature": "degC", "steam_pressure": "kPa gauge",
     "steam_flow": "t/h",
@@ -44,15 +47,17 @@ def readings(days: int) -> pd.DataFrame:
 
 
 def written(folder: Path, days: int) -> dict[str, Path]:
-    """The readings in each form."""
+    """The readings in each form, and as a CSV a day."""
     wide = readings(days)
-    long = wide.melt("timestamp", var_name="tag").sort_values("timestamp", kind="stable")
+    long = melted(wide)
     paths = {}
-    for layout, frame in (("wide", wide), ("long", long)):
-        for ending in ("parquet", "csv"):
-            paths[f"{layout} {ending}"] = path = folder / f"{layout}.{ending}"
-            relation = duckdb.from_df(frame)
-            (relation.write_parquet if ending == "parquet" else relation.write_csv)(str(path))
+    for form in FORMS:
+        paths[form] = path = folder / form.replace(" ", ".")
+        relation = duckdb.from_df(wide if form.startswith("wide") else long)
+        (relation.write_parquet if form.endswith("parquet") else relation.write_csv)(str(path))
+    paths["wide csv a day"] = folder / "day-*.csv"
+    for day, part in wide.groupby(wide["timestamp"].dt.date):
+        duckdb.from_df(part).write_csv(str(folder / f"day-{day}.csv"))
     return paths
 
 
@@ -99,19 +104,42 @@ def compare(days: int) -> list[tuple[str, float, float]]:
         return rows
 
 
-def peak(years: int) -> tuple[float, float, float]:
-    """(file [GB], peak memory of a process that reads it [GB], its seconds): a long CSV written part by part."""
+def parts(years: int) -> Iterator[pd.DataFrame]:
+    """Twelve tags every 10 seconds, five days at a time."""
     days = 5
+    wide = readings(days * 6)  # as many as minutes
+    for k in range(DAYS * years // days):
+        start = pd.Timestamp("2015-01-01") + pd.Timedelta(days=days * k)
+        wide["timestamp"] = pd.date_range(start, periods=len(wide), freq="10s")
+        yield wide
+
+
+def melted(wide: pd.DataFrame) -> pd.DataFrame:
+    return wide.melt("timestamp", var_name="tag").sort_values("timestamp", kind="stable")
+
+
+def written_large(path: Path, form: str, years: int) -> None:
+    """A large export, written part by part."""
+    shaped = (melted(part) if form.startswith("long") else part for part in parts(years))
+    if form.endswith("parquet"):
+        first = pa.Table.from_pandas(next(shaped), preserve_index=False)
+        with pq.ParquetWriter(path, first.schema, compression="none", use_dictionary=False) as out:
+            out.write_table(first)
+            for part in shaped:
+                out.write_table(pa.Table.from_pandas(part, first.schema, preserve_index=False))
+        return
+    piece = path.with_name("piece.csv")
+    with path.open("wb") as file:
+        for k, part in enumerate(shaped):
+            duckdb.from_df(part).write_csv(str(piece), header=k == 0)
+            file.write(piece.read_bytes())
+
+
+def peak(form: str, years: int) -> tuple[float, float, float]:
+    """(export [GB], peak memory of a process that reads it [GB], its seconds)."""
     with tempfile.TemporaryDirectory() as folder:
-        path, part = Path(folder) / "long.csv", Path(folder) / "part.csv"
-        wide = readings(days * 6)  # as many as minutes
-        with path.open("wb") as file:
-            for k in range(DAYS * years // days):
-                start = pd.Timestamp("2025-01-01") + pd.Timedelta(days=days * k)
-                wide["timestamp"] = pd.date_range(start, periods=len(wide), freq="10s")
-                long = wide.melt("timestamp", var_name="tag").sort_values("timestamp", kind="stable")
-                duckdb.from_df(long).write_csv(str(part), header=k == 0)
-                file.write(part.read_bytes())
+        path = Path(folder) / f"large.{form.split()[1]}"
+        written_large(path, form, years)
         code = (
             f"import resource, pathlib, reading; reading.here(pathlib.Path({str(path)!r})); "
             "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
@@ -132,15 +160,16 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("days", nargs="?", type=int, default=DAYS)
-    parser.add_argument("--long-csv", type=int, metavar="YEARS")
+    parser.add_argument("--large", choices=FORMS)
+    parser.add_argument("--years", type=int, default=4)
     asked = parser.parse_args()
-    if asked.long_csv:
-        size, memory, seconds = peak(asked.long_csv)
-        print(f"long CSV of {size:.2f} GB: peak memory {memory:.3f} GB, {seconds:.0f} s")
+    if asked.large:
+        size, memory, seconds = peak(asked.large, asked.years)
+        print(f"{asked.large} of {size:.2f} GB: peak memory {memory:.3f} GB, {seconds:.0f} s")
         return
-    print(f"{'':16}{'here, s':>10}{'bare, s':>10}{'ratio':>8}")
+    print(f"{'':20}{'here, s':>10}{'bare, s':>10}{'ratio':>8}")
     for form, ours, theirs in compare(asked.days):
-        print(f"{form:16}{ours:10.3f}{theirs:10.3f}{ours / theirs:8.2f}")
+        print(f"{form:20}{ours:10.3f}{theirs:10.3f}{ours / theirs:8.2f}")
 
 
 if __name__ == "__main__":

@@ -63,6 +63,10 @@ def _rise(days: Days, f: int) -> tuple[float, float, Array]:
 def _moved(name: str, rise: float) -> str:
     row = WATCHED[name]
     way = "rose" if rise > 0 else "fell"
-    unit = "K" if row.unit == "degC" else row.unit
-    amount = f"{abs(rise):.2g} {unit}" if row.scale == "linear" else f"{abs(np.expm1(rise)):.0%}"
+    if row.scale == "log":
+        amount = f"{100 * abs(np.expm1(rise)):.0f} %"
+    elif row.unit == "1":
+        amount = f"{100 * abs(rise):.2g} %"
+    else:
+        amount = f"{abs(rise):.2g} {'K' if row.unit == 'degC' else row.unit}"
     return f"{row.label} {way} through the baseline by {amount}: a fault may already have been under way"

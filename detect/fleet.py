@@ -13,6 +13,7 @@ import pandas as pd
 from sevenppb.detect import fleet_shape, units
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.errors import FleetFault
+from sevenppb.detect.fleet_shape import Dates
 from sevenppb.detect.fleet_values import Baseline, Page
 from sevenppb.detect.roles import REQUIRED, ROLES
 
@@ -45,7 +46,7 @@ class Vessel:
     """One deaerator. `capacity` kg/s, `barometer` Pa, `vent_bore` m, `limits` role or feature → value in the
     inside unit (ppb, K). `exports` are absolute glob patterns or addresses (file://, s3://, gs://). `baseline` is
     the length from the first reading on, or two instants in UTC: the start of the first day and the end of the
-    last."""
+    last. `dates` is the order of day and month where the exports don't tell it."""
 
     id: str
     exports: tuple[str, ...]
@@ -57,6 +58,7 @@ class Vessel:
     vent_bore: float | None
     limits: dict[str, float]
     work: tuple[Work, ...]
+    dates: Dates = "auto"
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,8 @@ class Cost:
 
 @dataclass(frozen=True)
 class Fleet:
-    """The fleet file, validated. `baseline` of the fleet is already laid onto the vessels that name none."""
+    """The fleet file, validated. `baseline` and `dates` of the fleet are already laid onto the vessels that name none.
+    `register` is the file that incidents are kept in; None: in the folder of the scan."""
 
     name: str
     path: Path
@@ -77,6 +80,7 @@ class Fleet:
     display: Literal["si", "us"]
     cost: Cost | None
     vessels: tuple[Vessel, ...]
+    register: Path | None = None
 
 
 def reading_quantity(role: str) -> str:
@@ -121,14 +125,17 @@ def _fleet(page: Page) -> Fleet:
     head = _table(page.document.get("fleet"))
     page.timezone = page.zone(head.get("timezone", "UTC"))
     baseline = page.baseline(("fleet", "baseline"), head.get("baseline"))
+    register = page.beneath(("fleet", "register"), head.get("register"))
     listed = page.document.get("vessel")
     rows = [_table(v) for v in listed] if isinstance(listed, list) else []
     _check_ids(page, rows)
+    rows = [{"dates": head.get("dates", "auto"), **row} for row in rows]
     vessels = tuple(_vessel(page, ("vessel", i), row, baseline) for i, row in enumerate(rows))
     if page.faults:
         raise FleetFault(page.faults)
     cost = Cost(float(head["cost"]["steam"]), head["cost"]["currency"]) if "cost" in head else None
-    return Fleet(head["name"], page.path, page.timezone, head.get("display", "si"), cost, vessels)
+    display = head.get("display", "si")
+    return Fleet(head["name"], page.path, page.timezone, display, cost, vessels, register)
 
 
 def _check_ids(page: Page, rows: list[dict[str, Any]]) -> None:
@@ -168,6 +175,7 @@ def _vessel(page: Page, where: fleet_shape.Path, row: dict[str, Any], baseline: 
         vent_bore=page.size((*where, "vent_bore"), row.get("vent_bore"), "length"),
         limits=_limits(page, (*where, "limits"), _table(row.get("limits")), barometer),
         work=tuple(w for w in work if w is not None),
+        dates=row["dates"],
     )
 
 

@@ -14,6 +14,7 @@ from pydantic_core import ErrorDetails
 from sevenppb.detect.roles import ROLES
 
 Path = tuple[str | int, ...]
+Dates = Literal["auto", "day first", "month first"]  # the order of day and month
 
 
 class _Shape(BaseModel):
@@ -30,6 +31,8 @@ class FleetShape(_Shape):
     timezone: str = "UTC"
     display: Literal["si", "us"] = "si"
     baseline: Any = None
+    dates: Dates = "auto"
+    register_: str | None = Field(default=None, min_length=1, alias="register")  # pydantic has a `register`
     cost: CostShape | None = None
 
 
@@ -51,6 +54,7 @@ class VesselShape(_Shape):
     layout: Literal["auto", "wide", "long"] = "auto"
     capacity: str | None = None
     baseline: Any = None
+    dates: Dates = "auto"
     barometer: str | None = None
     vent_bore: str | None = None
     limits: dict[str, str] = Field(default_factory=dict)
@@ -164,7 +168,12 @@ def _fields(path: Path) -> list[str]:
             while get_args(inner):
                 inner = next(a for a in reversed(get_args(inner)) if a is not type(None))
             shape = inner if isinstance(inner, type) and issubclass(inner, BaseModel) else shape
-    return list(shape.model_fields)
+    return keys(shape)
+
+
+def keys(shape: type[BaseModel]) -> list[str]:
+    """The keys of a table, as they are written in the fleet file."""
+    return [field.alias or name for name, field in shape.model_fields.items()]
 
 
 def _suggestion(path: Path) -> list[str]:

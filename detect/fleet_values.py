@@ -61,6 +61,22 @@ class Page:
             return "UTC"
         return name
 
+    def beneath(self, where: fleet_shape.Path, name: Any) -> Path | None:
+        """A file to write: in the fleet file's folder or beneath it, so that a fleet file from elsewhere can't
+        have anything written outside."""
+        if not isinstance(name, str) or not name:
+            return None
+        folder = self.path.resolve().parent
+        place = (folder / name).resolve()
+        if place == folder or folder not in place.parents:
+            told = f'"{name}" does not lie beneath the fleet file\'s folder'
+            self.fault(where, f'{told}. Write a path from there, such as "register.sqlite".')
+            return None
+        if place.is_dir():
+            self.fault(where, f'"{name}" is a folder. Name a file in it.')
+            return None
+        return place
+
     def amount(
         self,
         where: fleet_shape.Path,

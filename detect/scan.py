@@ -155,8 +155,8 @@ def _raised(found: Search) -> tuple[str, ...]:
     if found.raised < WORTH_A_NOTE:
         return ()
     return (
-        f"thresholds are {found.raised - 1:.0%} higher than for usual noise: the baseline's own days swing longer than "
-        "that, so drifts are found later; a longer baseline may help",
+        f"thresholds are {100 * (found.raised - 1):.0f} % higher than for usual noise: the baseline's own days swing "
+        "longer than that, so drifts are found later; a longer baseline may help",
     )
 
 

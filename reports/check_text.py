@@ -1,17 +1,19 @@
 """What `check` tells of one vessel, as plain text: exports, tags, doubts, and what a scan could see."""
 
+import itertools
 import textwrap
 from collections.abc import Sequence
 
 import pandas as pd
 
-from sevenppb.detect.exports.check import TagCheck, VesselCheck
+from sevenppb.detect.exports.check import FileCheck, TagCheck, VesselCheck
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.vessel import vessel_view
 
 WIDTH = 100
+_FEW_FILES = 3
 _HEADS = (
     "role",
     "tag",
@@ -33,11 +35,8 @@ _TEXT_COLUMNS = 3  # the rest are numbers, and stand at the right
 def check_text(check: VesselCheck, seen: VesselScan, units: Units) -> str:
     """Everything about one vessel; `seen` is asked for its coverage only."""
     parts = [check.vessel]
-    for file in check.files:
-        form = "; ".join(file.form)
-        parts.append(
-            _wrapped(f"{file.file}: {numbers.number(file.rows, 0)} rows{'; ' if form else ''}{form}")
-        )
+    for form, files in itertools.groupby(check.files, key=lambda file: file.form):
+        parts.extend(_files(list(files), "; ".join(form)))
     parts.extend(["", *_table([_HEADS, *(_row(tag) for tag in check.tags)])])
     told = [*(_bad(tag) for tag in check.tags if tag.bad), *check.notes]
     parts.extend(["", *map(_wrapped, told)] if told else [])
@@ -45,6 +44,20 @@ def check_text(check: VesselCheck, seen: VesselScan, units: Units) -> str:
         parts.extend(["", "  To put right:", *map(_wrapped, check.problems)])
     parts.extend(["", *_coverage(seen, units)])
     return "\n".join(parts) + "\n"
+
+
+def _files(files: Sequence[FileCheck], form: str) -> list[str]:
+    """Exports that follow each other and are read alike: a line each, or one for all where they are many."""
+    told = f"; {form}" if form else ""
+    if len(files) <= _FEW_FILES:
+        return [_wrapped(f"{file.file}: {numbers.number(file.rows, 0)} rows{told}") for file in files]
+    rows = numbers.number(sum(file.rows for file in files), 0)
+    least, most = (choose(files, key=lambda file: file.rows) for choose in (min, max))
+    each = f"{numbers.number(most.rows, 0)} each"
+    if least.rows < most.rows:
+        each = f"from {numbers.number(least.rows, 0)} ({least.file}) to {numbers.number(most.rows, 0)} ({most.file})"
+    span = f"{len(files)} files, {files[0].file} to {files[-1].file}"
+    return [_wrapped(f"{span}: {rows} rows, {each}{told}")]
 
 
 def _row(tag: TagCheck) -> tuple[str, ...]:
@@ -95,7 +108,14 @@ def _coverage(seen: VesselScan, units: Units) -> list[str]:
 
 
 def _wrapped(text: str) -> str:
-    return textwrap.fill(text, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_long_words=False)
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent="  - ",
+        subsequent_indent="    ",
+        break_long_words=False,
+        break_on_hyphens=False,  # a tag or a file stays whole
+    )
 
 
 def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:

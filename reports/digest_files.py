@@ -24,6 +24,6 @@ def digest_files(scan: FleetScan, fleet: Fleet, week: tuple[pd.Timestamp, pd.Tim
 def drawings(view: DigestView) -> list[list[str]]:
     """A page's charts as SVG in print colours, drawn once for all forms."""
     return [
-        [evidence.draw(chart, f"page-{n}-{k}") for k, chart in enumerate(page.charts)]
+        [evidence.draw(chart, f"page-{n}-{k}", evidence.LARGE_PRINT) for k, chart in enumerate(page.charts)]
         for n, page in enumerate(view.pages)
     ]

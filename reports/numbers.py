@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sevenppb.detect import units
-from sevenppb.detect.features import WATCHED
+from sevenppb.detect.features import SWING, WATCHED
 from sevenppb.detect.roles import ROLES, Role
 
 NONE = "–"
@@ -13,6 +13,7 @@ MINUS = "\u2212"
 GROUP = "\u202f"
 SPACE = "\u00a0"  # keeps a number and its unit on one line
 DIGITS_WITHOUT_ACCURACY = 3
+FINEST_TEMPERATURE = 2  # decimals; no thermometer in a plant supports more
 
 # A unit used inside → the quantity that it shows as, where no role says so: moves and derived features.
 _QUANTITIES = {
@@ -82,7 +83,8 @@ def places(feature: str, shown: Scale, typical: float) -> int:
     role = _instrument(feature)
     if role is None:
         return decimals_for_digits(typical)
-    accuracy = role.accuracy * abs(typical) if role.relative else role.accuracy * shown.factor
+    level = shown.factor if feature.endswith(SWING) else abs(typical)  # a share's own rise is a share
+    accuracy = role.accuracy * level if role.relative else role.accuracy * shown.factor
     if not math.isfinite(accuracy) or accuracy <= 0.0:
         return decimals_for_digits(typical)
     return min(math.ceil(-math.log10(accuracy)), 6)
@@ -94,10 +96,20 @@ def _instrument(feature: str) -> Role | None:
 
 
 def decimals_for_digits(value: float, digits: int = DIGITS_WITHOUT_ACCURACY) -> int:
-    """Decimals that leave `digits` significant ones."""
+    """Decimals that leave `digits` significant ones; negative ones round before the point."""
     if not math.isfinite(value) or value == 0.0:
         return 1
-    return min(max(digits - 1 - math.floor(math.log10(abs(value))), 0), 6)
+    return min(digits - 1 - math.floor(math.log10(abs(value))), 6)
+
+
+def decimals_for_doubt(doubt: float) -> int:
+    """Decimals of a value that is uncertain by `doubt`: those of its first two digits where these are 10 to 35, of
+    its first digit otherwise. The rule of the Particle Data Group's Review of Particle Physics, introduction,
+    "Rounding"; from memory."""
+    if not math.isfinite(doubt) or doubt <= 0.0:
+        return decimals_for_digits(doubt)
+    leading = math.floor(math.log10(doubt))
+    return min((1 if doubt / 10.0**leading < 3.55 else 0) - leading, 6)
 
 
 def number(value: float | None, decimals: int, *, signed: bool = False) -> str:
@@ -122,6 +134,24 @@ def reading(feature: str, value: float | None, unit: str, shown_in: Units) -> st
     return f"{number(in_unit, places(feature, shown, in_unit))}{SPACE}{shown.label}".rstrip()
 
 
+def doubted(feature: str, value: float, doubt: float | None, unit: str, shown_in: Units) -> str:
+    """A reading with the decimals that its own standard uncertainty supports; without one, its instrument's."""
+    if doubt is None or not (math.isfinite(doubt) and math.isfinite(value)):
+        return reading(feature, value, unit, shown_in)
+    shown = scale(feature, unit, shown_in)
+    text = number(value * shown.factor + shown.offset, decimals_for_doubt(doubt * abs(shown.factor)))
+    return f"{text}{SPACE}{shown.label}".rstrip()
+
+
+def doubt(value: float | None, unit: str, shown_in: Units) -> str:
+    """A standard uncertainty of a reading, with the decimals that it leaves the reading."""
+    if value is None or not math.isfinite(value):
+        return NONE
+    shown = move_scale(unit, shown_in)
+    in_unit = value * shown.factor
+    return f"{number(in_unit, decimals_for_doubt(in_unit))}{SPACE}{shown.label}".rstrip()
+
+
 def amount(value: float | None, unit: str, shown_in: Units, *, digits: int = 2, signed: bool = False) -> str:
     """A magnitude with its unit, by significant digits: "62 %", "1.2 °C"."""
     if value is None or not math.isfinite(value):
@@ -143,13 +173,40 @@ def move(feature: str, value: float, typical: float, unit: str, shown_in: Units)
 
 
 def interval(low: float, high: float, unit: str, shown_in: Units) -> str:
-    """ "50 to 74 %": both ends with the same decimals; a dash where an end is missing."""
+    """ "50 to 74 %": both ends with the decimals that half its width supports, and by no more than two digits of the
+    larger end; a dash where an end is missing."""
     if not (math.isfinite(low) and math.isfinite(high)):
         return NONE
     shown = move_scale(unit, shown_in)
+    decimals = _supported(low, high, shown)
+    ends = (number(end * shown.factor, decimals) for end in (low, high))
+    return f"{' to '.join(ends)}{SPACE}{shown.label}".rstrip()
+
+
+def estimate(
+    value: float, low: float, high: float, unit: str, shown_in: Units, *, signed: bool = False
+) -> tuple[str, str]:
+    """A value and its interval, with the same decimals: "62 %" and "50 to 74 %"."""
+    ends = interval(low, high, unit, shown_in)
+    if ends == NONE or not math.isfinite(value):
+        return amount(value, unit, shown_in, signed=signed), ends
+    shown = move_scale(unit, shown_in)
+    text = number(value * shown.factor, _supported(low, high, shown), signed=signed)
+    return f"{text}{SPACE}{shown.label}".rstrip(), ends
+
+
+def _supported(low: float, high: float, shown: Scale) -> int:
+    """Decimals of an interval's ends; one more where an end that is not zero would read so."""
     ends = (low * shown.factor, high * shown.factor)
-    decimals = decimals_for_digits(max(ends, key=abs), 2)
-    return f"{number(ends[0], decimals)} to {number(ends[1], decimals)}{SPACE}{shown.label}".rstrip()
+    decimals = min(decimals_for_doubt((ends[1] - ends[0]) / 2), decimals_for_digits(max(ends, key=abs), 2))
+    if decimals < 0 and any(end != 0.0 and round(end, decimals) == 0.0 for end in ends):
+        decimals += 1
+    return min(decimals, FINEST_TEMPERATURE) if shown.label in _SIGNS.values() else decimals
+
+
+def errors(value: float) -> str:
+    """A signed move in standard errors: by two digits, and by no more than one decimal."""
+    return number(value, min(decimals_for_digits(value, 2), 1), signed=True)
 
 
 def money(value: float) -> str:

@@ -1,6 +1,7 @@
 """Sentences from incidents: what a reader needs to hear, once, in plain words."""
 
 import math
+import re
 
 import pandas as pd
 
@@ -18,10 +19,19 @@ SHAPES = {
 }
 
 
+# "level" is a plain word besides, and stays
+_ROLE_SLUGS = re.compile(rf"\b(?:{'|'.join(role for role in ROLES if '_' in role)})\b")
+
+
 def feature(name: str) -> str:
     """A role's label, or a derived feature's name as words."""
     row = WATCHED.get(name) or ROLES.get(name)
     return row.label if row else name.replace("_", " ")
+
+
+def plain(note: str) -> str:
+    """A note with every role that it names by its slug in words."""
+    return _ROLE_SLUGS.sub(lambda found: feature(found[0]), note)
 
 
 def cause(slug: str, role: str | None) -> str:
@@ -63,8 +73,7 @@ def size(incident: Incident, units: Units) -> str:
     if incident.cause == "sensor-stuck" and incident.role is not None:
         return numbers.reading(incident.role, found.value, found.unit, units)
     is_move = CAUSES[incident.cause].parameter is None
-    value = numbers.amount(found.value, found.unit, units, signed=is_move)
-    ends = numbers.interval(found.low, found.high, found.unit, units)
+    value, ends = numbers.estimate(found.value, found.low, found.high, found.unit, units, signed=is_move)
     return value + ("" if ends == numbers.NONE else f" ({ends})")
 
 

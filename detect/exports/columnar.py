@@ -44,7 +44,6 @@ def sniff(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layou
     wide = () if long else _wide_columns(file, rest, cells, columns)
     told = (
         "Parquet",
-        "time: " + " or ".join(t.words for t in times),
         "a row a reading" if long else "a column a tag",
         *form.told_quality(wide, long),
     )
@@ -54,7 +53,25 @@ def sniff(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layou
 def unreadable(file: ExportFile, error: Exception) -> ExportFault:
     """What to say of a Parquet file that the engine can't read."""
     reason = str(error).splitlines()[0].replace(str(file.path), "").strip(" '\"")
-    return ExportFault(f"{file.shown}: can't be read as Parquet ({reason}). Copy or export it again.")
+    where = _broken_group(file)
+    return ExportFault(f"{file.shown}{where}: can't be read as Parquet ({reason}). Copy or export it again.")
+
+
+def _broken_group(file: ExportFile) -> str:
+    """The first row group that can't be read, counted from 1, in words; nothing where it is not one of them."""
+    import pyarrow as pa
+    from pyarrow import parquet
+
+    try:
+        with parquet.ParquetFile(file.path) as whole:
+            for i in range(whole.num_row_groups):
+                try:
+                    whole.read_row_group(i)
+                except (OSError, pa.ArrowException):
+                    return f", row group {i + 1} of {whole.num_row_groups}"
+    except (OSError, pa.ArrowException):  # its footer can't be read
+        pass
+    return ""
 
 
 def _is_text(kind: str) -> bool:

@@ -30,7 +30,6 @@ def sniff(shown: str, head: Head, wanted: Sequence[str], layout: Layout) -> tupl
     told = (
         f"{header.DELIMITERS[table.delimiter]} between columns",
         numbers.words(),
-        "time: " + " or ".join(t.words for t in times),
         "a row a reading" if long else "a column a tag",
         *form.told_quality(wide, long),
     )
@@ -39,16 +38,16 @@ def sniff(shown: str, head: Head, wanted: Sequence[str], layout: Layout) -> tupl
     return Form("long" if long else "wide", time, times, numbers, wide, long, told), table
 
 
-def relation(path: Path, file: ExportFile, table: Table, quotes: bool) -> str:
-    """The engine's FROM clause for the table: every column as text, under the names c0, c1, ... Without `quotes` a
-    quote is a character like any other."""
+def relation(paths: Sequence[Path], file: ExportFile, table: Table, quotes: bool) -> str:
+    """The engine's FROM clause for the table: every column as text, under the names c0, c1, ... Several files come one
+    after the other, and `filename` names each row's. Without `quotes` a quote is a character like any other."""
     columns = ", ".join(f"'c{i}': 'VARCHAR'" for i in range(len(table.names)))
     options = {
         "columns": f"{{{columns}}}", "auto_detect": "false", "header": "false",
         "skip": str(table.engine_skip),
         "delim": literal(table.delimiter), "store_rejects": "true", "max_line_size": str(_LONGEST_LINE),
         "buffer_size": str(_BUFFER),
-        "compression": literal(file.compression if path == file.path else "none"),
+        "compression": literal(file.compression if paths[0] == file.path else "none"),
     }  # fmt: skip
     if table.ragged or not quotes:  # padding would let a quote that is never closed swallow the rest
         options |= {"null_padding": str(table.ragged).lower(), "quote": "''", "escape": "''"}
@@ -56,7 +55,8 @@ def relation(path: Path, file: ExportFile, table: Table, quotes: bool) -> str:
         options |= {"quote": "'\"'", "escape": "'\"'"}
     if table.comment:
         options["comment"] = literal(table.comment)
-    return f"read_csv({literal(str(path))}, {', '.join(f'{k} = {v}' for k, v in options.items())})"
+    listed = ", ".join(literal(str(path)) for path in paths)
+    return f"read_csv([{listed}], {', '.join(f'{k} = {v}' for k, v in options.items())})"
 
 
 def confirm(engine: Engine, file: ExportFile, relation: str, table: Table) -> None:

@@ -1,23 +1,25 @@
 """Exports → a drafted fleet file for a person to correct: every guess with its reason beside it, and what is
 doubtful commented out."""
 
+import glob
+import itertools
 import math
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import duckdb
 import pandas as pd
 
-from sevenppb.detect.errors import ExportFault
-from sevenppb.detect.exports import engine, files, guess, load, sanity, sources
+from sevenppb.detect.exports import alike, day_order, engine, files, guess, looks, sanity, together
 from sevenppb.detect.exports.guess import Guess, Seen
+from sevenppb.detect.exports.looks import Looked
+from sevenppb.detect.exports.together import Evidence
 from sevenppb.detect.fleet import reading_quantity
 from sevenppb.detect.roles import REQUIRED, ROLES
 
-_USUAL_PRESSURES = ("kPa gauge", "kPa abs", "psi gauge", "psi abs", "bar gauge", "bar abs")
-_BATCH = 200  # tags looked at in one query
+_SHOWN = 20  # tags without a role
+_MANY = 4  # exports, from which on a pattern is shorter
 
 
 @dataclass(frozen=True)
@@ -37,59 +39,59 @@ def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
     Raises VesselFault or ExportFault where an export can't be read."""
     with engine.start() as running:
         found = files.find("draft", tuple(str(p) for p in paths), running.folder)
-        looked = [_look(running, file) for file in found]
+        folders = {
+            str(path): {file.shown for file in files.find("draft", (str(path),), running.folder)}
+            for path in paths
+            if path.is_dir()
+        }
+        opened = day_order.by_calendar(alike.opened(running, found, (), "auto"), running)
+        looked = [looks.look(running, source) for source in opened]
     seen: dict[str, Seen] = {}
-    homes: dict[str, set[str]] = {}
-    for file, tags, _ in looked:
-        for tag in tags:
+    homes: dict[str, list[Looked]] = {}
+    for look in looked:
+        for tag in look.tags:
             seen.setdefault(tag.tag, tag)
-            homes.setdefault(tag.tag, set()).add(file.shown)
-    zoned = all(zone for _, _, zone in looked)
+            homes.setdefault(tag.tag, []).append(look)
     groups: dict[str, list[Seen]] = {}
     for tag in seen.values():
-        number = guess.vessel_number(
-            [tag.tag, tag.description, *sorted(map(os.path.basename, homes[tag.tag]))]
-        )
+        files_of = sorted({os.path.basename(home) for look in homes[tag.tag] for home in look.homes})
+        number = guess.vessel_number([tag.tag, tag.description, *files_of])
         groups.setdefault(f"DA-{number or 1}", []).append(tag)
-    parts = [_head(zoned)]
+    parts = [_head(all(look.zoned for look in looked))]
     for name, tags in sorted(groups.items()):
-        used = sorted({str(Path(home)) for tag in tags for home in homes[tag.tag]})
-        parts.append(_vessel(name, [_relative(home, folder) for home in used], tags))
+        used = [look for look in looked if any(look in homes[tag.tag] for tag in tags)]
+        parts.append(_vessel(name, used, folders, folder, tags))
     return "\n".join(parts)
 
 
-def _look(running: engine.Engine, file: files.ExportFile) -> tuple[files.ExportFile, list[Seen], bool]:
-    """An export's tags with what it says of them, and whether its times carry their zone."""
-    source = load.opened(running, file, (), "auto")
-    names = sources.tag_names(running, source)
-    if not names:
-        raise ExportFault(f"{file.shown}: holds no tags. Export it again.")
-    zoned = all(form.zoned for form, _ in source.times)
-    described = {c.tag: (c.unit, c.description) for c in source.form.wide}
-    tags = []
-    for start in range(0, len(names), _BATCH):
-        batch = names[start : start + _BATCH]
-        again = load.opened(running, file, batch, source.form.layout)
-        for i, name in enumerate(batch):
-            unit = sources.unit_of(running, again, i, name)
-            tags.append(
-                Seen(name, unit, described.get(name, (None, None))[1], *_quantiles(running, again, i))
-            )
-    return file, tags, zoned
+def _dates(used: list[Looked]) -> list[str]:
+    """The line on the order of day and month, where a later export may need it or these do."""
+    orders = {look.orders[0] for look in used if len(look.orders) == 1} - {None}
+    if len(orders) == 1:
+        return [
+            f'dates = "{orders.pop()}"  # told by these exports, for others that hold no day after the 12th'
+        ]
+    if any(len(look.orders) > 1 for look in used):
+        return [
+            '# dates = "day first"  # or "month first": the exports can be read both ways, so write which'
+        ]
+    return []
 
 
-def _quantiles(running: engine.Engine, source: load.Source, position: int) -> tuple[float, float, float]:
-    value = source.values[position]
-    if value is None:
-        return math.nan, math.nan, math.nan
-    only = f"WHERE {source.code} = {position + 1}" if source.code else ""
-    values = f"SELECT {value.number} AS v FROM {source.relation} {only}"
-    sql = f"SELECT quantile_cont(v, [0.05, 0.5, 0.95]) FROM ({values})"
-    try:
-        (row,) = running.row(f"{sql} WHERE isfinite(v)")
-    except duckdb.Error:  # a column that holds no values of a tag (text, lists)
-        row = None
-    return tuple(row) if row else (math.nan, math.nan, math.nan)
+def _patterns(homes: list[str], folder: Path) -> list[str]:
+    """The files, or where they are many one pattern that names them and no other."""
+    if len(homes) < _MANY or any("://" in home for home in homes):
+        return homes
+    start = _common_start(homes)
+    end = _common_start([home[len(start) :][::-1] for home in homes])[::-1]
+    pattern = f"{glob.escape(start)}*{glob.escape(end)}"
+    named = {Path(p).as_posix() for p in glob.glob(pattern, root_dir=folder)}
+    return [pattern] if named == set(homes) else homes
+
+
+def _common_start(texts: list[str]) -> str:
+    same = itertools.takewhile(lambda letters: len(set(letters)) == 1, zip(*texts, strict=False))
+    return "".join(letters[0] for letters in same)
 
 
 def _relative(home: str, folder: Path) -> str:
@@ -110,28 +112,43 @@ def _head(zoned: bool) -> str:
     )
 
 
-def _vessel(name: str, exports: list[str], tags: list[Seen]) -> str:
+def _vessel(
+    name: str, used: list[Looked], folders: dict[str, set[str]], folder: Path, tags: list[Seen]
+) -> str:
     lines = _lines(tags)
+    homes = {home for look in used for home in look.homes}
+    whole = [path for path, inside in folders.items() if inside and inside <= homes]
+    alone = homes.difference(*(folders[path] for path in whole))
+    exports = [_relative(path, folder) for path in whole]
+    exports += _patterns(sorted(_relative(home, folder) for home in alone), folder)
     rows = [
         "[[vessel]]",
         f'id = "{name}"',
         f"exports = [{', '.join(_text(e) for e in exports)}]",
+        *_dates(used),
         "[vessel.tags]",
     ]
     for line in lines:
         unit = f", unit = {_text(line.unit)}" if line.unit else ""
         entry = f"{line.role} = {{ tag = {_text(line.seen.tag)}{unit} }}"
         reason = "; ".join(line.reasons)
-        told = f"  # {reason}" if line.doubt is None else f"  # doubtful: {line.doubt} ({reason})"
-        rows.append(("" if line.doubt is None else "# ") + entry + told.replace("\n", " "))
+        told = reason if line.doubt is None else f"doubtful: {line.doubt} ({reason})"
+        rows.append(f"{'' if line.doubt is None else '# '}{entry}  # {_comment(told)}")
     taken = {line.seen.tag for line in lines}
     for role in REQUIRED:
-        if not any(line.role == role and line.doubt is None for line in lines):
+        if not any(line.role == role for line in lines):
             rows.append(f'# {role} = {{ tag = "...", unit = "..." }}  # needed: no tag could be told for it')
-    if rest := sorted(t.tag for t in tags if t.tag not in taken):
-        shown = ", ".join(rest[:20]) + (f" and {len(rest) - 20} more" if len(rest) > 20 else "")
-        rows.append(f"# no role guessed for: {shown}".replace("\n", " "))
+    if bare := sorted(t.tag for t in tags if not math.isfinite(t.middle)):
+        rows.append(f"# without any number: {_comment(', '.join(bare[:_SHOWN]))}")
+    if rest := sorted(t.tag for t in tags if t.tag not in {*taken, *bare}):
+        shown = ", ".join(rest[:_SHOWN]) + (f" and {len(rest) - _SHOWN} more" if len(rest) > _SHOWN else "")
+        rows.append(f"# no role guessed for: {_comment(shown)}")
     return "\n".join(rows) + "\n"
+
+
+def _comment(text: str) -> str:
+    """A text that may stand in a TOML comment."""
+    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _text(text: str) -> str:
@@ -143,7 +160,8 @@ def _text(text: str) -> str:
 def _lines(tags: list[Seen]) -> list[Line]:
     """Each tag's best role in the table's order; of several tags for one role the best is taken, the others
     doubted."""
-    ranked = {tag.tag: guess.guesses(tag) for tag in tags}
+    moves = together.evidence(tags)
+    ranked = {tag.tag: guess.guesses(tag, _best(moves.get(tag.tag, []))) for tag in tags}
     claims: dict[str, list[tuple[Guess, Seen]]] = {}
     for tag in tags:
         for found in ranked[tag.tag][:1]:
@@ -163,50 +181,37 @@ def _lines(tags: list[Seen]) -> list[Line]:
             elif len(others) > 1 and others[1].score > found.score - guess.CLEAR:
                 doubt = f"it could be {others[1].role} as well"
             lines.append(Line(role, tag, tag.unit, found.reasons, doubt))
-    drafted = [_with_unit(line, lines) for line in lines]
-    told = {line.role for line in drafted if line.doubt is None}
-    return (
-        drafted if set(REQUIRED) <= told else [*drafted, *_boiling(tags, {line.seen.tag for line in drafted})]
-    )
+    told = {(tag, e.role): e.unit for tag, found in moves.items() for e in found}
+    return [_with_unit(line, lines, told.get((line.seen.tag, line.role))) for line in lines]
 
 
-def _boiling(tags: list[Seen], taken: set[str]) -> list[Line]:
-    """A pressure and a temperature that nothing names, but whose values are those of boiling water: doubtful
-    lines."""
-    free = [t for t in tags if t.tag not in taken and math.isfinite(t.middle)]
-    fits = []
-    for p in free:
-        for t in free:
-            if guess.says(p, "pressure") and guess.says(t, "temperature"):
-                series = [pd.Series([s.low, s.middle, s.high]) for s in (p, t)]
-                if found := sanity.likely(series[0], series[1], _USUAL_PRESSURES, ("degC", "degF"), 101325.0):
-                    fits.append((p, t, found))
-    if len(fits) != 1:
-        return []
-    p, t, (p_unit, t_unit) = fits[0]
-    doubt = "no name or unit says so, but both fit boiling water"
-    return [
-        Line(REQUIRED[0], p, p_unit, (f"with {t.tag}",), doubt),
-        Line(REQUIRED[1], t, t_unit, (f"with {p.tag}",), doubt),
-    ]
+def _best(found: list[Evidence]) -> dict[str, tuple[float, str]]:
+    """The strongest evidence for each role."""
+    return {e.role: (e.score, e.reason) for e in sorted(found, key=lambda e: e.score)}
 
 
-def _with_unit(line: Line, lines: list[Line]) -> Line:
-    """The line with its unit settled: a pressure's gauge or abs by saturation, or a doubt."""
+def _with_unit(line: Line, lines: list[Line], boils: str | None) -> Line:
+    """The line with its unit settled: a pressure's gauge or abs by saturation, or a doubt. `boils` is the unit in which
+    it fits boiling water."""
     quantity = reading_quantity(line.role)
     if line.seen.unit is None:
-        reasons, doubt = line.reasons, line.doubt or "no unit in the export: add it"
-        return Line(line.role, line.seen, None, reasons, doubt)
+        doubt = (
+            f"no unit in the export; {boils} fits boiling water" if boils else "no unit in the export: add it"
+        )
+        return Line(line.role, line.seen, boils, line.reasons, line.doubt or doubt)
     ways = guess.in_units(line.seen.unit, quantity)
     if len(ways) == 1:
         return Line(line.role, line.seen, ways[0], line.reasons, line.doubt)
+    if boils in ways:
+        reason = f"{boils.rpartition(' ')[2]} because it fits saturation"
+        return Line(line.role, line.seen, boils, (*line.reasons, reason), line.doubt)
     if line.role == "shell_pressure":
         storage = next((o for o in lines if o.role == "storage_temperature" and o.doubt is None), None)
         if storage and storage.seen.unit:
             fits = sanity.likely(
                 pd.Series([line.seen.middle]),
                 pd.Series([storage.seen.middle]),
-                tuple(ways),
+                ways,
                 (storage.seen.unit,),
                 101325.0,
             )

@@ -10,10 +10,10 @@ import duckdb
 import numpy as np
 import numpy.typing as npt
 
-from sevenppb.detect.exports import columnar, timestamps, values
+from sevenppb.detect.exports import columnar, local_time, values
 from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.load import FILTERED_ROWS, Source, Value
-from sevenppb.detect.exports.timestamps import Times
+from sevenppb.detect.exports.local_time import Times
 
 Floats = npt.NDArray[np.float64]
 Kinds = npt.NDArray[np.uint8]
@@ -57,9 +57,11 @@ def _wide(engine: Engine, source: Source, here: list[int], zone: str, where: str
         picked += _picked(source.values[i], str(i))
     columns = _columns(engine, f"SELECT {', '.join(picked)} FROM {source.relation} {where}")
     times, timed = columns.pop("t")
-    rows = _in_order(columns.pop("r")[0], timed)
+    row = columns.pop("r")[0]
+    rows = _in_order(row, timed)
     times = _only(times, rows)
-    local = timestamps.to_utc(times, zone, timestamps.passes(times, zone))
+    apart = _apart(source, _only(row, rows), times)
+    local = local_time.to_utc(times, zone, local_time.passes(times, zone, apart), apart)
     untimed = 0 if timed is None else int((~timed).sum())
     raw = {}
     for i in here:
@@ -77,15 +79,18 @@ def _long(engine: Engine, source: Source, here: list[int], zone: str, where: str
     times, timed = columns.pop("t")
     code = columns.pop("code")[0]
     read = np.bincount(code, minlength=max(here) + 2)
-    rows = _in_order(columns.pop("r")[0], timed)
+    row = columns.pop("r")[0]
+    rows = _in_order(row, timed)
     code, times = _only(code, rows), _only(times, rows)
+    apart = _apart(source, _only(row, rows), times)
     value, kind = (_only(column, rows) for column in _values(columns["v"], columns.get("k")))
-    known = timestamps.passes(times, zone)
+    known = local_time.passes(times, zone, apart)
 
     def one(i: int) -> Raw:
         mine = np.flatnonzero(code == i + 1)
         untimed = int(read[i + 1]) - len(mine)
-        local = timestamps.to_utc(times[mine], zone, _only(known, mine))
+        own = np.searchsorted(mine, apart)
+        local = local_time.to_utc(times[mine], zone, _only(known, mine), own)
         return Raw(local.utc, value[mine], _only(kind, mine), local.missing, untimed, local.undecided)
 
     found = [i for i in here if read[i + 1]]
@@ -122,6 +127,12 @@ def _in_order(row: npt.NDArray[np.int64], timed: Bools | None) -> npt.NDArray[np
         return None if timed is None else np.flatnonzero(timed)
     order = np.argsort(row, kind="stable")
     return order if timed is None else order[timed[order]]
+
+
+def _apart(source: Source, row: npt.NDArray[np.int64], times: Times) -> npt.NDArray[np.int64]:
+    """Where the rows of a file begin that does not go on after the one before it."""
+    begins = np.array([part.start for part in source.parts[1:]], dtype=np.int64)
+    return local_time.starts(times, np.searchsorted(row, begins))
 
 
 def _picked(value: Value | None, name: str) -> list[str]:

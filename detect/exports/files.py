@@ -43,7 +43,8 @@ def find(vessel: str, patterns: tuple[str, ...], folder: Path) -> list[ExportFil
 
 
 def _local(pattern: str) -> list[tuple[Path, str]]:
-    paths = [Path(p) for p in sorted(glob.glob(pattern, recursive=True))]
+    named_so = os.path.exists(pattern)  # a name may hold what would stand for others in a pattern
+    paths = [Path(p) for p in ([pattern] if named_so else sorted(glob.glob(pattern, recursive=True)))]
     named: list[tuple[Path, str]] = []
     for path in paths:
         inside = sorted(p for p in path.rglob("*") if _is_export(p)) if path.is_dir() else [path]

@@ -47,8 +47,8 @@ class LongColumns:
 @dataclass(frozen=True)
 class Form:
     """How to read one export. `time` is the engine's expression for the time as it is written; `times` holds
-    one form of it, or two that only more files can part. `told` says in words what was found, and why where
-    it wasn't plain."""
+    one form of it, or two that only more files can part. `told` says in words what was found of the
+    rest."""
 
     layout: Literal["wide", "long"]
     time: str

@@ -5,7 +5,7 @@ import os
 from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -13,7 +13,18 @@ import pyarrow
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
-from sevenppb.detect.exports import engine, fetch, files, load, sources, spans, tag_units
+from sevenppb.detect.exports import (
+    alike,
+    day_order,
+    engine,
+    fetch,
+    files,
+    load,
+    sources,
+    spans,
+    tag_units,
+    values,
+)
 from sevenppb.detect.exports.load import Source
 from sevenppb.detect.exports.merge import FARTHEST_US, FARTHEST_YEARS, merged
 from sevenppb.detect.exports.tag_units import Told
@@ -23,6 +34,16 @@ from sevenppb.detect.quality.screen import Limits, Screened, joined, placed, scr
 from sevenppb.detect.roles import ROLES
 from sevenppb.detect.units import Unit
 
+# why every value of a tag can be none → that in words, and what to look at
+_REMEDIES = {
+    values.KINDS[values.BAD_TEXT]: (
+        "is a text for a bad one", "look whether the historian still collects it, and under this name"
+    ),
+    values.KINDS[values.BAD_QUALITY]: (
+        "is bad by the export's quality column", "look what its words or codes mean, or leave the column out"
+    ),
+    values.KINDS[values.EMPTY]: ("is empty", "look at the tag's name and at the span of the export"),
+}  # fmt: skip
 _SPIKE = 10.0  # times the instrument's usual uncertainty: lower jumps are left to the median
 
 
@@ -73,16 +94,16 @@ def gather(
     with engine.start() as running:
         if found is None:
             found = files.find(vessel.id, vessel.exports, running.folder)
-        opened = sources.settled(
-            [load.opened(running, file, wanted, vessel.layout) for file in found], running
-        )
+        opened = alike.opened(running, found, wanted, vessel.layout)
+        opened = day_order.settled(opened, running, vessel.dates)
         told = {role: tag_units.told(vessel, running, opened, i, role) for i, role in enumerate(roles)}
         tags, counts = _screened(running, opened, fleet, vessel, told, (since, until))
         notes = [note for source in opened for note in source.notes]
         notes += _strange(vessel, running, opened, counts)
+        useless = _useless(vessel, running, opened, tags, counts)
     filled = [tag for tag in tags.values() if len(tag.hours.count)]
     if not any(tag.numbers for tag in filled):
-        raise VesselFault(f'vessel "{vessel.id}": {_nothing(counts, since, until)}')
+        raise VesselFault(f'vessel "{vessel.id}": {_nothing(counts, since, until, useless)}')
     first = min(tag.first_hour for tag in filled)
     last = max(tag.first_hour + len(tag.hours.count) for tag in filled)
     if last - first > FARTHEST_US // HOUR_US:
@@ -93,8 +114,8 @@ def gather(
             "Correct the times of their exports."
         )
     tags = {role: placed(tag, first, last - first) for role, tag in tags.items()}
-    shown = tuple((source.file.shown, source.rows, source.form.told) for source in opened)
-    return Gathered(tags, told, counts, shown, tuple(notes))
+    shown = tuple((file.shown, rows, source.told) for source in opened for file, rows in source.files)
+    return Gathered(tags, told, counts, shown, (*notes, *useless))
 
 
 def _screened(
@@ -126,8 +147,11 @@ def _screened(
                 for i, raw in fetch.fetched(
                     running, source, wanted, zone, part.condition(time, form.zoned)
                 ).items():
-                    own = tag_units.in_unit(raw, told[roles[i]], k, vessel.barometer)
-                    parts.setdefault(roles[i], []).append(own)
+                    role = roles[i]
+                    own = tag_units.in_unit(raw, told[role], k, vessel.barometer)
+                    if ROLES[role].quantity == "fraction":
+                        own = replace(own, value=values.scaled(own.value, 1.0 / told[role].unit.scale))
+                    parts.setdefault(role, []).append(own)
             done = pool.map(one, parts, parts.values(), itertools.repeat(part))
             for role, (found, count) in zip(parts, done, strict=True):
                 screened[role].append(found)
@@ -155,17 +179,43 @@ def _strange(
     notes = []
     for i, (role, reference) in enumerate(vessel.tags.items()):
         if counts[role].dropped["not a number"]:
-            texts = sorted(
-                {t for source in opened for t in load.strange_texts(running, source, i, reference.tag)}
-            )
-            like = ", ".join(f'"{text[:30]}"' for text in texts[:3])
-            notes.append(
-                f"{role}: texts that are no numbers, such as {like}: {counts[role].dropped['not a number']}"
-            )
+            like = _like(running, opened, i, reference.tag, values.NO_NUMBER)
+            notes.append(f"{role}: texts that are no numbers{like}: {counts[role].dropped['not a number']}")
     return notes
 
 
-def _nothing(counts: dict[str, Counts], since: pd.Timestamp | None, until: pd.Timestamp | None) -> str:
+def _like(running: engine.Engine, opened: Sequence[Source], position: int, tag: str, kind: int) -> str:
+    """Some texts of a kind, as an example."""
+    found = sorted({t for source in opened for t in load.texts(running, source, position, tag, kind)})
+    listed = ", ".join(f'"{text[:30]}"' for text in found[:3])
+    return f", such as {listed}" if found else ""
+
+
+def _useless(
+    vessel: Vessel, running: engine.Engine, opened: Sequence[Source], tags: dict[str, Screened],
+    counts: dict[str, Counts],
+) -> list[str]:  # fmt: skip
+    """What to look at where every value of a tag is none, for one reason: a sentence a reason."""
+    by_reason: dict[str, list[int]] = {}
+    for i, role in enumerate(vessel.tags):
+        dropped = counts[role].dropped
+        if not tags[role].numbers and (reasons := [r for r in _REMEDIES if dropped[r]]):
+            by_reason.setdefault(max(reasons, key=lambda r: dropped[r]), []).append(i)
+    listed = [reference.tag for reference in vessel.tags.values()]
+    notes = []
+    for reason, positions in by_reason.items():
+        what, remedy = _REMEDIES[reason]
+        like = ""
+        if reason == values.KINDS[values.BAD_TEXT]:
+            like = _like(running, opened, positions[0], listed[positions[0]], values.BAD_TEXT)
+        names = ", ".join(listed[i] for i in positions)
+        notes.append(f"every value of {names} {what}{like}: {remedy}")
+    return notes
+
+
+def _nothing(
+    counts: dict[str, Counts], since: pd.Timestamp | None, until: pd.Timestamp | None, useless: list[str]
+) -> str:
     if not any(c.read for c in counts.values()):
         limits = [
             f"{word} {t:%Y-%m-%d %H:%M}" for word, t in (("since", since), ("until", until)) if t is not None
@@ -173,4 +223,5 @@ def _nothing(counts: dict[str, Counts], since: pd.Timestamp | None, until: pd.Ti
         return f"the exports hold no reading {' '.join(limits) or 'at all'}. Widen the span or export more."
     reasons = sum((c.dropped for c in counts.values()), Counter())
     most = ", ".join(f"{n} {reason}" for reason, n in reasons.most_common(3))
-    return f"none of the readings can be used ({most}). Look at the exports' times and values."
+    remedies = "; ".join(useless) or "look at the exports' times and values"
+    return f"none of the readings can be used ({most}): {remedies}."

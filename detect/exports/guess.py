@@ -1,11 +1,13 @@
 """Which role a tag of an unknown export could have: by its name, its description, its unit and its values.
 Each guess says why; what is doubtful says so."""
 
+import functools
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
+import pandas as pd
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import UnitFault
@@ -15,8 +17,8 @@ from sevenppb.detect.roles import ROLES
 
 @dataclass(frozen=True)
 class Seen:
-    """What an export shows of a tag: unit and description where it names them, and its 5 %, 50 % and 95 %
-    values."""
+    """What an export shows of a tag: unit and description where it names them, its 5 %, 50 % and 95 % values, and its
+    means in some hours (index: hour number by the export's clock)."""
 
     tag: str
     unit: str | None
@@ -24,6 +26,7 @@ class Seen:
     low: float
     middle: float
     high: float
+    hourly: "pd.Series[float] | None" = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)
@@ -99,15 +102,15 @@ SURE = 3.0  # a guess below stays commented out
 CLEAR = 1.0  # by which a guess must lead the next
 
 
-def guesses(seen: Seen) -> list[Guess]:
-    """The roles that the tag could have, best first."""
-    found = [guess for role in ROLES if (guess := _guess(seen, role)) is not None]
+def guesses(seen: Seen, more: Mapping[str, tuple[float, str]]) -> list[Guess]:
+    """The roles that the tag could have, best first; `more` is what else speaks for a role, and why."""
+    found = [guess for role in ROLES if (guess := _guess(seen, role, more.get(role))) is not None]
     return sorted(found, key=lambda g: -g.score)
 
 
-def _guess(seen: Seen, role: str) -> Guess | None:
+def _guess(seen: Seen, role: str, more: tuple[float, str] | None) -> Guess | None:
     quantity = ROLES[role].quantity
-    score, reasons = 0.0, []
+    score, reasons = more[0] if more else 0.0, []
     if seen.unit:
         inside = in_units(seen.unit, reading_quantity(role))
         if not inside:
@@ -130,7 +133,9 @@ def _guess(seen: Seen, role: str) -> Guess | None:
     if against := _word(_WORDS[role][1], seen):
         score -= 1.5
         reasons.append(f'but word "{against}"')
-    return Guess(role, score, tuple(reasons)) if hit or score >= 2.0 else None
+    if more:
+        reasons.append(more[1])
+    return Guess(role, score, tuple(reasons)) if hit or more or score >= 2.0 else None
 
 
 def says(seen: Seen, quantity: str) -> bool:
@@ -156,7 +161,8 @@ def _says(seen: Seen, quantity: str) -> tuple[str | None, bool]:
     return own, other
 
 
-def in_units(text: str, quantity: str) -> list[str]:
+@functools.cache
+def in_units(text: str, quantity: str) -> tuple[str, ...]:
     """The ways in which an export's unit can be meant for a quantity: a bare pressure as gauge and as
     absolute."""
     ways = []
@@ -166,7 +172,7 @@ def in_units(text: str, quantity: str) -> list[str]:
         except UnitFault:
             continue
         ways.append(way)
-    return ways[:1] if ways and ways[0] == text else ways
+    return tuple(ways[:1] if ways and ways[0] == text else ways)
 
 
 def _usual(role: str, seen: Seen, unit: str) -> bool:
@@ -196,7 +202,7 @@ def vessel_number(texts: Sequence[str | None]) -> str | None:
     """The vessel that a tag's name or description names: "DA1", "D-2", "deaerator 3"."""
     for text in texts:
         if found := re.search(
-            r"(?i)(?<![a-z])(?:da|dea|deaerator|d)[\s_#-]{0,2}0*(\d{1,3})(?!\d)", text or ""
+            r"(?i)(?<![a-z0-9])(?:da|dea|deaerator|d)[\s_#-]{0,2}0*(\d{1,3})(?!\d)", text or ""
         ):
             return found[1]
     return None

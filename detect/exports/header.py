@@ -60,6 +60,11 @@ def find(shown: str, head: Head, wanted: Sequence[str]) -> Table:
     ]
     if not numbered:
         raise ExportFault(f"{shown}: holds nothing but comment lines. Export it again.")
+    if _parted_by_blanks([line for _, line in numbered]):
+        raise ExportFault(
+            f"{shown}: blanks alone stand between its columns, and can't be told from blanks within times and names. "
+            "Export it with commas, semicolons or tabs between columns."
+        )
     delimiter = _delimiter(shown, [line for _, line in numbered])
     rows = [
         (i, row)
@@ -101,6 +106,21 @@ def find(shown: str, head: Head, wanted: Sequence[str]) -> Table:
 def _split(lines: Sequence[str], delimiter: str) -> Rows:
     """Each line as cells; a line that the quotes leave open stays alone, so that rows and lines keep step."""
     return [next(csv.reader([line], delimiter=delimiter), []) for line in lines]
+
+
+def _parted_by_blanks(lines: list[str]) -> bool:
+    """Whether the lines are a table of columns under each other, with a time first and numbers after it."""
+    sample = [line.split() for line in lines[-_SAMPLE:]]
+    if any(mark in line for mark in ";\t|" for line in lines[-_SAMPLE:]):
+        return False
+    width = _width(sample)
+    fits = [
+        len(words) == width > 2
+        and any(timestamps.looks_like_time(" ".join(words[:n])) for n in (1, 2))
+        and all(is_number(word) or word.upper() in BAD_WORDS for word in words[2:])
+        for words in sample
+    ]
+    return sum(fits) >= 0.8 * len(fits)
 
 
 def _delimiter(shown: str, lines: list[str]) -> str:

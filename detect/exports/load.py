@@ -11,11 +11,14 @@ from sevenppb.detect.exports import columnar, delimited, form, head, unpacked, v
 from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.exports.form import Column, Form, Layout, TagColumn
+from sevenppb.detect.exports.head import Head
+from sevenppb.detect.exports.header import Table
 from sevenppb.detect.exports.timestamps import TimeForm
 from sevenppb.detect.exports.values import Good
 
-# Text exports beyond this size are parsed to a file of the engine's own, with wanted tags only; smaller ones into
-# its memory, unwanted tags too: filtering loses the rows' order, and sorting them again would cost more.
+# Where a vessel's text exports are larger than this together, they are parsed to files of the engine's own, with
+# wanted tags only; else into its memory, unwanted tags too: filtering loses the rows' order, and sorting them again
+# would cost more.
 STREAMED_BYTES = 400_000_000
 _UNPACKED = 8  # times as large as packed
 FILTERED_ROWS = 10_000_000
@@ -33,12 +36,31 @@ class Value:
 
 
 @dataclass(frozen=True)
+class Reading:
+    """How a text export was read: the beginning of the file, its form and its table."""
+
+    start: Head
+    found: Form
+    table: Table
+
+
+@dataclass(frozen=True)
+class Part:
+    """One file of several that are read as one: its rows begin at row number `start`."""
+
+    file: ExportFile
+    start: int
+    rows: int
+
+
+@dataclass(frozen=True)
 class Source:
     """An export ready to be queried. `relation` is the engine's table or FROM clause, and `row` its column of
     row numbers: the engine keeps no order where it filters. `times` has an expression for each time form that
     is still possible; `values` are those of the wanted tags by position (None: not in this export; in a long
     export all alike, and `code` is the expression for a row's position + 1). `raw` is the FROM clause of the
-    file itself."""
+    file itself; `why` says why its dates are read so, where another export or the fleet file tells; `parts` are its
+    files, in the order of their rows, where it is several that are read as one (`file` is then the first)."""
 
     file: ExportFile
     form: Form
@@ -50,10 +72,35 @@ class Source:
     values: tuple[Value | None, ...]
     rows: int
     notes: tuple[str, ...] = ()
+    why: str = ""
+    parts: tuple[Part, ...] = ()
+
+    @property
+    def shown(self) -> str:
+        """How sentences name it."""
+        return self.file.shown + (f" to {self.parts[-1].file.shown}" if self.parts else "")
+
+    @property
+    def files(self) -> tuple[tuple[ExportFile, int], ...]:
+        """Its files, each with its rows."""
+        return tuple((part.file, part.rows) for part in self.parts) or ((self.file, self.rows),)
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """In words how it is read."""
+        return (*self.form.told, "time: " + " or ".join(form.words for form, _ in self.times) + self.why)
 
 
-def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layout) -> Source:
-    """The export, sniffed, and read where it is text. Raises ExportFault."""
+def unpacked_bytes(file: ExportFile) -> int:
+    """About how large a text export is once it is unpacked."""
+    return file.path.stat().st_size * (1 if file.compression == "none" else _UNPACKED)
+
+
+def opened(
+    engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layout, streamed: bool
+) -> tuple[Source, Reading | None]:
+    """The export, sniffed, and read where it is text: to a file of the engine's own if it is to be `streamed`. With
+    it, how a text export was read without any difficulty; None else. Raises ExportFault."""
     unpacked.bounded(file)
     if file.kind == "parquet":
         found = columnar.sniff(engine, file, wanted, layout)
@@ -62,28 +109,32 @@ def opened(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layo
             (rows,) = engine.row(f"SELECT count(*) FROM {relation}")
         except duckdb.Error as error:
             raise columnar.unreadable(file, error) from None
-        return _source(file, found, relation, wanted, rows)
+        return as_it_lies(file, found, relation, wanted, rows), None
     start = head.read(file)
     found, table = delimited.sniff(file.shown, start, wanted, layout)
     path = file.path if start.plain else head.as_utf8(file, start.encoding, engine.folder)
-    quotes = True
+    quotes, easy = True, True
     while True:  # a file that is not what its head promises is read again, once for each way to mend it
         try:
-            source = _parsed(engine, file, found, delimited.relation(path, file, table, quotes), wanted)
+            lying = as_it_lies(file, found, delimited.relation([path], file, table, quotes), wanted)
+            source = parsed(engine, lying, streamed)
         except duckdb.Error as error:
             if path != file.path or "state" not in str(error):
                 raise _unparsed(file, error) from None
             path = head.as_utf8(file, start.encoding, engine.folder)  # line ends of two kinds: made one
+            easy = False
             continue
         rejects = _rejects(engine)
         if "INVALID ENCODING" in rejects.kinds and path == file.path:
-            path = head.as_utf8(file, "cp1252", engine.folder)
+            path, easy = head.as_utf8(file, "cp1252", engine.folder), False
         elif "UNQUOTED VALUE" in rejects.kinds and quotes and not table.quotes:
-            quotes = False  # a quote that is never closed would swallow the lines after it
+            quotes, easy = False, False  # a quote that is never closed would swallow the lines after it
         else:
             if table.lines != source.rows + rejects.lines:
                 delimited.confirm(engine, file, source.raw, table)
-            return replace(source, notes=_told(file, rejects, source.rows))
+            easy = easy and not rejects.lines
+            source = replace(source, notes=_told(file, rejects, source.rows))
+            return source, Reading(start, found, table) if easy else None
 
 
 def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
@@ -93,34 +144,32 @@ def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
     return ExportFault(f"{file.shown}: can't be read as a table ({reason}). Export it again as plain CSV.")
 
 
-def _parsed(engine: Engine, file: ExportFile, found: Form, relation: str, wanted: Sequence[str]) -> Source:
-    """The text export parsed into a table of its own, or a file where it is large: row numbers, times t0.., tag's
-    code, values v0.., kinds k0.."""
-    source = _source(file, found, relation, wanted)
-    held = [(i, v) for i, v in enumerate(source.values) if v and (source.code is None or i == 0)]
-    large = file.path.stat().st_size * (1 if file.compression == "none" else _UNPACKED) > STREAMED_BYTES
-    picked = [] if large else ["row_number() OVER () AS r"]
-    picked += [f"{expression} AS t{i}" for i, (_, expression) in enumerate(source.times)]
-    picked += [f"{source.code} AS code"] if source.code else []
+def parsed(engine: Engine, lying: Source, streamed: bool, more: Sequence[str] = ()) -> Source:
+    """A text export parsed into a table of its own, or a file where it is to be `streamed`: row numbers, times t0..,
+    tag's code, values v0.., kinds k0.., and `more` columns."""
+    held = [(i, v) for i, v in enumerate(lying.values) if v and (lying.code is None or i == 0)]
+    picked = [] if streamed else ["row_number() OVER () AS r"]
+    picked += [f"{expression} AS t{i}" for i, (_, expression) in enumerate(lying.times)]
+    picked += [f"{lying.code} AS code"] if lying.code else []
     picked += [f"{value.number} AS v{i}, {value.kind} AS k{i}" for i, value in held]
-    inner = f"SELECT {', '.join(picked)} FROM {relation}"
-    if large:
-        name = _streamed(engine, f"SELECT * FROM ({inner}){' WHERE code IS NOT NULL' if source.code else ''}")
+    inner = f"SELECT {', '.join([*picked, *more])} FROM {lying.relation}"
+    if streamed:
+        name = _streamed(engine, f"SELECT * FROM ({inner}){' WHERE code IS NOT NULL' if lying.code else ''}")
     else:
         name = engine.table()
         engine.run(f"CREATE TEMP TABLE {name} AS {inner}")
     worst = ", ".join(["count(*)", *(f"max(k{i})" for i, _ in held)])
     rows, *kinds = engine.row(f"SELECT {worst} FROM {name}")
-    parsed: list[Value | None] = [None] * len(wanted)
+    own: list[Value | None] = [None] * len(lying.values)
     for (i, _), kind in zip(held, kinds, strict=True):
-        parsed[i] = Value(f"v{i}", f"k{i}" if kind else None)
+        own[i] = Value(f"v{i}", f"k{i}" if kind else None)
     return replace(
-        source,
+        lying,
         relation=name,
-        row=_ROW if large else "r",
-        times=tuple((t, f"t{i}") for i, (t, _) in enumerate(source.times)),
-        code="code" if source.code else None,
-        values=tuple(parsed[:1] * len(wanted) if source.code else parsed),
+        row=_ROW if streamed else "r",
+        times=tuple((t, f"t{i}") for i, (t, _) in enumerate(lying.times)),
+        code="code" if lying.code else None,
+        values=tuple(own[:1] * len(own) if lying.code else own),
         rows=rows,
     )
 
@@ -133,7 +182,7 @@ def _streamed(engine: Engine, sql: str) -> str:
     return f"read_parquet({path})"
 
 
-def _source(file: ExportFile, found: Form, relation: str, wanted: Sequence[str], rows: int = 0) -> Source:
+def as_it_lies(file: ExportFile, found: Form, relation: str, wanted: Sequence[str], rows: int = 0) -> Source:
     """The export as it lies in its file."""
     times = tuple((t, t.sql.format(x=found.time)) for t in found.times)
     if found.long is None:
@@ -162,8 +211,8 @@ def match(columns: Sequence[TagColumn], tag: str) -> TagColumn | None:
     return alike[0] if len(alike) == 1 else None
 
 
-def strange_texts(engine: Engine, source: Source, position: int, tag: str) -> list[str]:
-    """Some of a tag's texts that are neither numbers nor known words for a bad value."""
+def texts(engine: Engine, source: Source, position: int, tag: str, of_kind: int) -> list[str]:
+    """Some of a tag's texts of a kind that is no number (values.KINDS)."""
     column, only = None, ""
     if source.form.long:
         column, only = source.form.long.value, f"AND {source.form.long.tag.sql}::VARCHAR = {literal(tag)}"
@@ -172,7 +221,7 @@ def strange_texts(engine: Engine, source: Source, position: int, tag: str) -> li
     if column is None or not column.text or source.values[position] is None:
         return []
     kind = (_value(source.form, column, None)).kind
-    sql = f"SELECT DISTINCT {column.sql} FROM {source.raw} WHERE {kind} = {values.NO_NUMBER} {only} LIMIT 3"
+    sql = f"SELECT DISTINCT {column.sql} FROM {source.raw} WHERE {kind} = {of_kind} {only} LIMIT 3"
     return [row[0] for row in engine.rows(sql)]
 
 
@@ -196,8 +245,22 @@ def _rejects(engine: Engine) -> Rejects:
     )
     lines, first, reason, kinds, swallowed = engine.row(f"SELECT {', '.join(columns)} FROM reject_errors")
     if lines:
-        engine.run("DROP TABLE reject_errors; DROP TABLE reject_scans")
+        forget_rejects(engine)
     return Rejects(lines, first or 0, reason or "", tuple(kinds or ()), bool(swallowed))
+
+
+def rejected_files(engine: Engine) -> set[str]:
+    """The paths of the files of which the engine rejected lines since it was last asked."""
+    sql = "SELECT DISTINCT file_path FROM reject_errors JOIN reject_scans USING (scan_id, file_id)"
+    found = {row[0] for row in engine.rows(sql)}
+    if found:
+        forget_rejects(engine)
+    return found
+
+
+def forget_rejects(engine: Engine) -> None:
+    """Clears what the engine rejected so far."""
+    engine.run("DROP TABLE IF EXISTS reject_errors; DROP TABLE IF EXISTS reject_scans")
 
 
 def _told(file: ExportFile, rejects: Rejects, rows: int) -> tuple[str, ...]:

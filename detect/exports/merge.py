@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from sevenppb.detect.exports import values
 from sevenppb.detect.exports.fetch import Floats, Kinds, Raw
-from sevenppb.detect.exports.timestamps import HOUR_US, Times
+from sevenppb.detect.exports.local_time import HOUR_US, Times
 
 FARTHEST_YEARS = 50
 FARTHEST_US = FARTHEST_YEARS * 8_766 * HOUR_US

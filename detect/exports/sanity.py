@@ -82,6 +82,10 @@ def _array(series: pd.Series) -> units.Floats:
 def _saturation(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:
     p, t = named["shell_pressure"], named["storage_temperature"]
     pressure, temperature = hourly["shell_pressure"], hourly["storage_temperature"]
+    hot = (
+        temperature >= temperature.quantile([0.05, 0.95]).mean()
+    )  # hours that it runs, if it stands in others
+    pressure, temperature = pressure[hot], temperature[hot]
     raw_p = pd.Series(units.from_inside(_array(pressure), p.unit, "pressure", barometer))
     raw_t = pd.Series(units.from_inside(_array(temperature), t.unit, "temperature", barometer))
     if not (raw_p.notna() & raw_t.notna()).any():  # all out of range: the usual value still tells the unit

@@ -1,65 +1,14 @@
-"""What all exports of a vessel settle together: the order of day and month, whether each tag is there, its
-unit."""
+"""What all exports of a vessel settle together: whether each tag is there, and its unit."""
 
 import difflib
-import itertools
 from collections.abc import Sequence
-from dataclasses import replace
 
 from sevenppb.detect.errors import ExportFault, VesselFault
 from sevenppb.detect.exports.engine import Engine, literal
 from sevenppb.detect.exports.load import Source, match
-from sevenppb.detect.exports.timestamps import TimeForm
 from sevenppb.detect.fleet import Vessel
 
-_DAY_US = 86_400_000_000
 _SHOWN = 20_000  # tags of an export that are looked through for the nearest name
-
-
-def settled(opened: Sequence[Source], engine: Engine) -> list[Source]:
-    """The exports with one time form each. Where a file can be read day first and month first, what decides
-    is: a day after the 12th in it; else such a day in the vessel's other files; else that one order gives
-    days that follow each other, and the other gives days a month apart. Raises ExportFault where nothing
-    decides."""
-    first = [_by_calendar(source, engine) for source in opened]
-    orders = {s.times[0][0].order for s in first if len(s.times) == 1} - {None}
-    result = []
-    for source in first:
-        if len(source.times) == 1:
-            result.append(source)
-            continue
-        chosen = [t for t in source.times if orders == {t[0].order}] or _by_sequence(source, engine)
-        if not chosen:
-            raise ExportFault(
-                f"{source.file.shown}: its dates can be read day first and month first, and nothing in the "
-                "exports "
-                "tells which. Export times like 2025-03-31, or add a file with a day after the 12th."
-            )
-        result.append(replace(source, times=tuple(chosen)))
-    return result
-
-
-def _by_calendar(source: Source, engine: Engine) -> Source:
-    """The orders that read as many times as any does."""
-    if len(source.times) == 1:
-        return source
-    counts = engine.row(f"SELECT {', '.join(f'count({e})' for _, e in source.times)} FROM {source.relation}")
-    kept = tuple(t for t, count in zip(source.times, counts, strict=True) if count == max(counts))
-    return replace(source, times=kept)
-
-
-def _by_sequence(source: Source, engine: Engine) -> list[tuple[TimeForm, str]]:
-    """The order under which the file's days follow each other, if it is one only and the file has three
-    days."""
-    fits = []
-    for time, expression in source.times:
-        day = f"{expression} // {_DAY_US}"
-        sql = f"SELECT DISTINCT {day} AS d FROM {source.relation} WHERE {expression} IS NOT NULL ORDER BY d"
-        days = [row[0] for row in engine.rows(sql)]
-        steps = [b - a for a, b in itertools.pairwise(days)]
-        if len(days) >= 3 and sorted(steps)[len(steps) // 2] <= 2:
-            fits.append((time, expression))
-    return fits if len(fits) == 1 else []
 
 
 def all_there(vessel: Vessel, engine: Engine, opened: Sequence[Source], wanted: Sequence[str]) -> None:

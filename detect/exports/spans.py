@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sevenppb.detect.exports import timestamps
+from sevenppb.detect.exports import local_time
 from sevenppb.detect.exports.engine import Engine
 from sevenppb.detect.exports.load import Source
+from sevenppb.detect.exports.local_time import HOUR_US
 from sevenppb.detect.exports.merge import FARTHEST_US
-from sevenppb.detect.exports.timestamps import HOUR_US
 
 AT_ONCE = 8_000_000  # values in memory: a vessel-year of minutes fits
 SPAN = 1_500_000  # values in a span: some 100 MB with all copies of them
@@ -72,7 +72,7 @@ def _cuts(days: Counter[int], zone: str) -> list[int]:
     for day, here in zip(order[near].tolist(), count[near].tolist(), strict=True):
         held, left = held + here, left - here
         noon = day * _DAY_US + 12 * HOUR_US
-        if held >= SPAN and left >= SPAN // 2 and not timestamps.changes(zone, noon, noon, _NO_CHANGE):
+        if held >= SPAN and left >= SPAN // 2 and not local_time.changes(zone, noon, noon, _NO_CHANGE):
             cuts.append(noon)
             held = 0
     return cuts

@@ -1,34 +1,24 @@
-"""Text or number → time: which form a column has, and local time → UTC across daylight-saving changes."""
+"""Text or number → time: which form a column has."""
 
-import datetime
 import re
-import zoneinfo
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-import numpy as np
-import numpy.typing as npt
-
-Times = npt.NDArray[np.int64]
-HOUR_US = 3_600_000_000
-_STEPS_BACK = 20  # of a file in time's order: one an autumn
-_CLOCKS_FROM, _CLOCKS_UNTIL = (
-    -631_152_000_000_000,
-    5_680_281_600_000_000,
-)  # 1950 to 2150 [us]: absurd dates lie outside
+Order = Literal["day first", "month first"]
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 
 
 @dataclass(frozen=True)
 class TimeForm:
     """How a column writes time. `sql` has {x} for the column and gives microseconds since 1970, of UTC where
-    `zoned`, else of the wall clock; NULL where the text is no such time. `order` is "dmy" or "mdy" where both
+    `zoned`, else of the wall clock; NULL where the text is no such time. `order` is told where both
     could be meant by the form alone."""
 
     words: str
     sql: str
     zoned: bool
-    order: str | None = None
+    order: Order | None = None
 
 
 def _epoch(words: str, factor: str) -> TimeForm:
@@ -116,8 +106,10 @@ def _forms(kind: str, matches: list[re.Match[str]], text: str) -> list[TimeForm]
         comma = "," if "," in matches[0][0] else ""
         date = f"%d{sep}{month}{sep}{year}" if kind == "named" else f"{month} %d{comma} {year}"
         return [_strptime("day and month's name", _clocks(matches, date), text, zoned)]
-    day_first = _strptime("day first", _clocks(matches, f"%d{sep}%m{sep}{year}"), text, zoned, "dmy")
-    month_first = _strptime("month first", _clocks(matches, f"%m{sep}%d{sep}{year}"), text, zoned, "mdy")
+    day_first = _strptime("day first", _clocks(matches, f"%d{sep}%m{sep}{year}"), text, zoned, "day first")
+    month_first = _strptime(
+        "month first", _clocks(matches, f"%m{sep}%d{sep}{year}"), text, zoned, "month first"
+    )
     fits = [
         form
         for form, day, month in ((day_first, "a", "b"), (month_first, "b", "a"))
@@ -156,7 +148,7 @@ def _clocks(matches: list[re.Match[str]], date: str) -> list[str]:
     return list(found)
 
 
-def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: str | None = None) -> TimeForm:
+def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: Order | None = None) -> TimeForm:
     listed = ", ".join(f"'{f}'" for f in formats)
     text = f"replace(replace({text}, '.m.', 'm'), '.M.', 'M')" if any("%p" in f for f in formats) else text
     if zoned:  # the offset is cut off, read on its own and taken from the wall clock
@@ -180,102 +172,3 @@ def _parsed(text: str, formats: str) -> str:
     next_day = f"epoch_us(TRY_STRPTIME(replace({midnight}, '  ', ' '), [{formats}])) + 86400000000"
     late = f"CASE WHEN contains({text}, '24') THEN {next_day} END"
     return f"COALESCE(epoch_us(TRY_STRPTIME({text}, [{formats}])), {late})"
-
-
-@dataclass(frozen=True)
-class Localised:
-    """Local time made UTC: `utc` [us], `missing` marks times that the zone's clock skips (None: none), and
-    `undecided` counts times of a repeated hour that nothing tells apart (taken as the first)."""
-
-    utc: Times
-    missing: npt.NDArray[np.bool_] | None
-    undecided: int
-
-
-def passes(local: Times, zone: str) -> npt.NDArray[np.int8] | None:
-    """For each row of a file, in which pass of an hour that the zone's clock repeats it lies: 1 before the
-    file's step back, 2 after it, 0 where there is none to tell. None where the file is not in time's order,
-    and its rows tell nothing of each other."""
-    if len(local) < 2 or zone == "UTC":
-        return None
-    step = np.diff(local)
-    backwards = local[0] > local[-1]
-    against = np.flatnonzero(step > 0 if backwards else step < 0)
-    if len(against) > _STEPS_BACK or (np.abs(step[against]) > HOUR_US).any():
-        return None
-    ordered = local[::-1] if backwards else local
-    marked = np.zeros(len(local), dtype=np.int8)
-    for at, before, after in _changes(zone, int(local.min()), int(local.max())):
-        inside = np.flatnonzero((ordered >= at + after) & (ordered < at + before))
-        stepped = np.diff(ordered[inside], prepend=ordered[inside[:1]]) < 0
-        if stepped.any():
-            marked[inside] = np.where(np.cumsum(stepped) > 0, 2, 1)
-    return marked[::-1] if backwards else marked
-
-
-def to_utc(local: Times, zone: str, known: npt.NDArray[np.int8] | None = None) -> Localised:
-    """Wall-clock microseconds, in the file's order, → UTC. Of an hour that the clock repeats, times lie in
-    the pass that is `known`; else in the second once the times have stepped back, or directly after their
-    equal."""
-    if len(local) == 0 or zone == "UTC":
-        return Localised(local, None, 0)
-    utc = local.copy()
-    missing = None
-    undecided = 0
-    changes = _changes(zone, int(local.min()), int(local.max()))
-    first = _offset(zone, int(local.min()) - 2 * 24 * HOUR_US)
-    backwards = local[0] > local[-1]  # newest first: the passes come in the other order
-    bounds = np.array([at + before for at, before, _ in changes], dtype=np.int64)
-    offsets = np.array([first, *(after for _, _, after in changes)], dtype=np.int64)
-    utc -= offsets[np.searchsorted(bounds, local, side="right")] if changes else first
-    for at, before, after in changes:
-        low, high = sorted((at + before, at + after))
-        inside = np.flatnonzero((local >= low) & (local < high))
-        if len(inside) == 0:
-            continue
-        if after > before:
-            missing = np.zeros(len(local), dtype=np.bool_) if missing is None else missing
-            missing[inside] = True
-            continue
-        order = inside[::-1] if backwards else inside
-        if known is None or not known[order].all():
-            step = np.diff(local[order], prepend=local[order[0]] - 1)
-            second = np.cumsum(step < 0) > 0
-            second |= (step == 0) & ~second
-            undecided += 0 if second.any() else len(inside)
-        else:
-            second = known[order] == 2
-        utc[order] = local[order] - np.where(second, after, before)
-    return Localised(utc, missing, undecided)
-
-
-def changes(zone: str, start: int, end: int, near: int) -> bool:
-    """Whether the zone's clock changes in a span [us UTC], or less than `near` from it."""
-    return zone != "UTC" and _offset(zone, start - near) != _offset(zone, end + near)
-
-
-def _offset(zone: str, utc_us: int) -> int:
-    known = min(max(utc_us, _CLOCKS_FROM), _CLOCKS_UNTIL)
-    moment = datetime.datetime.fromtimestamp(known / 1e6, tz=zoneinfo.ZoneInfo(zone))
-    shift = moment.utcoffset()
-    return 0 if shift is None else int(shift.total_seconds()) * 1_000_000
-
-
-def _changes(zone: str, start: int, end: int) -> list[tuple[int, int, int]]:
-    """(UTC instant, offset before, offset after) of each change of the zone's clock about a span [us]."""
-    found = []
-    day = 24 * HOUR_US
-    start, end = max(start, _CLOCKS_FROM), min(end, _CLOCKS_UNTIL)
-    here = (start - 2 * day) // 60_000_000 * 60_000_000
-    offset = _offset(zone, here)
-    while here < end + 2 * day:
-        there = here + day
-        later = _offset(zone, there)
-        if later != offset:
-            low, high = here, there
-            while high - low > 60_000_000:  # zones change on whole minutes
-                middle = (low + high) // 120_000_000 * 60_000_000
-                low, high = (middle, high) if _offset(zone, middle) == offset else (low, middle)
-            found.append((high, offset, later))
-        here, offset = there, later
-    return found

@@ -7,7 +7,12 @@ from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
+
 from sevenppb.detect.exports.engine import literal
+
+Floats = npt.NDArray[np.float64]
 
 # kinds of a raw value, as the engine numbers them; the word is the reason's name in the tally
 KINDS = ("used", "empty", "text for bad", "not a number", "bad quality")
@@ -44,6 +49,11 @@ BAD_QUALITY_WORDS = (
     "BAD", "UNCERTAIN", "QUESTIONABLE", "B", "U", "Q", "S", "INVALID", "FALSE", "NO", "FAIL", "SUBSTITUTED",
     "STALE",
 )  # fmt: skip
+
+# what a limit switch says of a valve (common practice, no source). A text holds no scale, so that the states stand as
+# infinities until the tag's is known.
+OPEN_WORDS = ("OPEN", "OPENED", "ON")
+SHUT_WORDS = ("CLOSED", "CLOSE", "SHUT", "OFF")
 
 _SHAPE = str.maketrans("123456789", "000000000")
 _EXPONENT = r"(?:[eE][+-]?\d+)?"
@@ -98,7 +108,12 @@ def number_form(samples: Iterable[str], delimiter: str) -> NumberForm:
 
 
 def number_sql(column: str, form: NumberForm) -> str:
-    """The column's text as DOUBLE, NULL where it is no number in this form: another form's number is never guessed."""
+    """The column's text as DOUBLE, NULL where it is no number in this form: another form's number is never guessed.
+    States of a valve are infinities."""
+    return f"COALESCE({_plain_sql(column, form)}, {_state_sql(column)})"
+
+
+def _plain_sql(column: str, form: NumberForm) -> str:
     if form.thousands:
         bare = f"translate({column}, {literal(form.decimal + form.thousands)}, '.')"
         fits = f"regexp_full_match(trim({column}), {literal(form.pattern)})"
@@ -106,6 +121,19 @@ def number_sql(column: str, form: NumberForm) -> str:
     if form.decimal == ",":
         return f"TRY_CAST(translate({column}, ',.', '.?') AS DOUBLE)"
     return f"TRY_CAST({column} AS DOUBLE)"
+
+
+def _state_sql(column: str) -> str:
+    listed = (", ".join(map(literal, words)) for words in (OPEN_WORDS, SHUT_WORDS))
+    cases = (f"WHEN upper(trim({column})) IN ({words}) THEN" for words in listed)
+    return f"CASE {next(cases)} 'Infinity'::DOUBLE {next(cases)} '-Infinity'::DOUBLE END"
+
+
+def scaled(value: Floats, full: float) -> Floats:
+    """A valve's values with its states in them; `full` is 100 % in the tag's unit."""
+    if not np.isinf(value).any():
+        return value
+    return np.where(np.isposinf(value), full, np.where(np.isneginf(value), 0.0, value))
 
 
 def kind_sql(number: str, text: str | None, good: str | None) -> str:
@@ -125,10 +153,12 @@ def kind_sql(number: str, text: str | None, good: str | None) -> str:
 
 @dataclass(frozen=True)
 class Good:
-    """How a quality column is read: a condition for good values (None: it can't be read), and that in words."""
+    """How a quality column is read: a condition for good values (None: it can't be read), and that in words; `hangs`
+    where another part of the column could be read otherwise."""
 
     sql: str | None
     words: str
+    hangs: bool
 
 
 def quality(column: str, name: str, samples: Iterable[str]) -> Good:
@@ -142,17 +172,21 @@ def quality(column: str, name: str, samples: Iterable[str]) -> Good:
         zero_is_good = bool(re.search(r"stat|err|bad|alarm|fault|fail", name, re.I)) or seen == {"0"}
         good = ("0", "0.0", "FALSE") if zero_is_good else ("1", "1.0", "TRUE")
         return Good(
-            f"({text} IN ({', '.join(literal(g) for g in good)}))", f"of 0 and 1, {good[0]} is taken as good"
+            f"({text} IN ({', '.join(literal(g) for g in good)}))",
+            f"of 0 and 1, {good[0]} is taken as good",
+            True,
         )
     if seen and all(re.fullmatch(r"\d{1,5}", s) for s in seen):
         low_byte = f"(TRY_CAST({column} AS DOUBLE)::BIGINT & 192)"
         return Good(
-            f"(COALESCE({low_byte} = 192, false))", "OPC codes, 192 and above in the low byte are good"
+            f"(COALESCE({low_byte} = 192, false))", "OPC codes, 192 and above in the low byte are good", False
         )
     if seen & {*GOOD_WORDS, *BAD_QUALITY_WORDS} or any(s.startswith("GOOD") for s in seen):
         words = ", ".join(literal(w) for w in GOOD_WORDS)
         return Good(
-            f"(COALESCE({text} IN ({words}) OR starts_with({text}, 'GOOD'), false))", "words, Good is good"
+            f"(COALESCE({text} IN ({words}) OR starts_with({text}, 'GOOD'), false))",
+            "words, Good is good",
+            False,
         )
     shown = ", ".join(f'"{s[:20]}"' for s in sorted(seen)[:3]) or "nothing"
-    return Good(None, f'column "{name}" holds {shown}: not understood, not used')
+    return Good(None, f'column "{name}" holds {shown}: not understood, not used', True)

@@ -66,11 +66,15 @@ def days_to(
         return 0
     if not growing(change, len(days.index) - 1):
         return None
-    ahead = np.arange(WEEK, HORIZON + 1, WEEK)
-    for d in ahead:
-        if outlook(days, found, change, at, size, int(d)).oxygen_factor >= factor:
-            return int(d)
-    return None
+
+    def reached(ahead: int) -> bool:
+        return outlook(days, found, change, at, size, ahead).oxygen_factor >= factor
+
+    week = next((ahead for ahead in range(WEEK, HORIZON + WEEK, WEEK) if reached(ahead)), None)
+    if week is None:
+        return None
+    day = next(ahead for ahead in range(week - WEEK + 1, week + 1) if reached(ahead))
+    return day if day <= HORIZON else None
 
 
 def projected(

@@ -1,21 +1,29 @@
 """What only a look at all tags of a vessel can judge: standstills and changes of unit. Cut, counted and
 told."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
-from sevenppb.detect.quality import stuck, unit_jump
+from sevenppb.detect.quality import running, stuck, unit_jump
 from sevenppb.detect.quality.hourly import HOUR_US, Hours
 from sevenppb.detect.quality.readings import Stuck
 from sevenppb.detect.quality.screen import Screened
 from sevenppb.detect.quality.unit_jump import Conversion
 
-_STANDING = 0.05  # of the tag's usual flow: below it the vessel stands
 _PAUSE = pd.Timedelta(hours=24)
 _NEAR_STOP = 0.01  # of a valve's travel, or of a tag's usual value
+# meters that show something whenever the vessel runs at load, unless another tag explains it: by being unusually high
+# (True: make-up in the condensate's place) or shut (False: the steam valve)
+_INSTEAD = {
+    "outlet_flow": ("", True), "inlet_flow": ("makeup_flow", True), "steam_flow": ("steam_valve", False),
+    "spray_differential": ("", True),
+}  # fmt: skip
+
+Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -41,20 +49,18 @@ def judge(
     notes: list[str] = []
     first = next((tag.first_hour for tag in tags.values()), 0)
     for role, tag in tags.items():
+        stops = _stops(quantities[role], full_scale.get(role), tag.hours)
         others = {name: other.hours for name, other in tags.items() if name != role}
-        for run in tag.runs:
-            if stuck.at_stop(run, _stops(quantities[role], full_scale.get(role), tag.hours)):
-                continue
-            if _stands(run, others, quantities):
-                continue
-            moving = stuck.neighbours_move(run, list(others.values()))
+        for run, inside in _frozen(role, tag, others, stops):
+            moving = stuck.neighbours_move(inside, list(others.values()))
             if moving is None:
                 continue
-            hours[role] = stuck.cut(hours[role], run)
-            cut[role]["frozen"] = cut[role].get("frozen", 0) + run.readings
-            span = f"{_stamp(run.start):%Y-%m-%d %H:%M} to {_stamp(run.end):%Y-%m-%d %H:%M} UTC"
+            hours[role] = stuck.cut(hours[role], run, inside)
+            cut[role]["frozen"] = cut[role].get("frozen", 0) + _readings(tag, run, inside)
+            start, end = _span(run, inside, first)
+            span = f"{start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M} UTC"
             if moving:
-                found.append(Stuck(role, _stamp(run.start), _stamp(run.end), run.value))
+                found.append(Stuck(role, start, end, run.value))
                 notes.append(f"{role} stood exactly still from {span} while other tags moved: cut")
             else:
                 notes.append(
@@ -79,6 +85,62 @@ def judge(
                 "were cut; export these in the usual unit to use them"
             )
     return Judged(hours, cut, _joined(found), tuple(notes))
+
+
+def _frozen(
+    role: str, tag: Screened, others: Mapping[str, Hours], stops: Sequence[tuple[float, float]]
+) -> Iterator[tuple[stuck.Run, Bools]]:
+    """The tag's standstills that are no habit of its own, with the hours (a mask) in which the vessel does not stand
+    too."""
+    count = len(tag.hours.count)
+    load = running.load(others)
+    stands = running.stands(load, count)
+    spans = tag.still.spans
+    middle = tag.hours.median[spans[:, 0]] if len(spans) else np.empty(0)
+    resting = np.array(
+        [any(low <= v <= high for low, high in stops) for v in middle.tolist()], dtype=np.bool_
+    )
+    idle = np.array([stands[a : b + 1].mean() > 0.5 for a, b in spans.tolist()], dtype=np.bool_)
+    for run in tag.still.runs:
+        inside = np.zeros(count, dtype=np.bool_)
+        inside[run.first : run.last + 1] = True
+        at_rest = stuck.at_stop(run, stops)
+        inside &= running.loaded(load, count) if at_rest else ~stands
+        if at_rest and not _must_flow(role, others, inside):
+            continue
+        if stuck.out_of_habit(run, inside, spans[~idle & (resting == at_rest)]):
+            yield run, inside
+
+
+def _must_flow(role: str, others: Mapping[str, Hours], inside: Bools) -> bool:
+    """Whether nothing else explains that a meter shows nothing in hours (a mask) in which the vessel runs."""
+    instead = _INSTEAD.get(role)
+    if instead is None:
+        return False
+    name, high = instead
+    if name not in others or not others[name].count.any():
+        return True
+    now = others[name].median[inside]
+    usual = float(np.nanquantile(others[name].median, 0.9))
+    here = float(np.nanmedian(now)) if np.isfinite(now).any() else usual
+    return here <= usual if high else here > _NEAR_STOP * usual
+
+
+def _readings(tag: Screened, run: stuck.Run, inside: Bools) -> int:
+    """The run's readings in some hours, as they were stored."""
+    if tag.sparse is not None:
+        time, value = tag.sparse
+        own = time[np.isfinite(value) & (time >= run.start) & (time <= run.end)]
+        return int(inside[own // HOUR_US - tag.first_hour].sum())
+    edges = np.array([run.first, run.last])
+    return int(tag.hours.count[inside].sum() - run.edge.count[inside[edges]].sum())
+
+
+def _span(run: stuck.Run, inside: Bools, first: int) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """The first and last time of the run in some hours."""
+    which = np.flatnonzero(inside)
+    start = max(run.start, (first + int(which[0])) * HOUR_US)
+    return _stamp(start), _stamp(min(run.end, (first + int(which[-1]) + 1) * HOUR_US))
 
 
 def _joined(found: list[Stuck]) -> tuple[Stuck, ...]:
@@ -106,13 +168,3 @@ def _stops(quantity: str, full: float | None, hours: Hours) -> list[tuple[float,
         usual = float(np.nanmax(hours.median)) if hours.count.any() else 0.0
         return [(-np.inf, _NEAR_STOP * usual)]
     return []
-
-
-def _stands(run: stuck.Run, others: Mapping[str, Hours], quantities: Mapping[str, str]) -> bool:
-    """Whether the vessel's water flows say that it stands during the run."""
-    window = slice(run.first, run.last + 1)
-    for role in ("outlet_flow", "inlet_flow"):
-        if role in others and others[role].count[window].any():
-            usual = float(np.nanquantile(others[role].median, 0.9))
-            return float(np.nanmedian(others[role].median[window])) < _STANDING * usual
-    return False

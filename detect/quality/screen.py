@@ -12,6 +12,7 @@ from sevenppb.detect.quality import bounds, gaps, spikes, stuck
 from sevenppb.detect.quality.hourly import HOUR_US, Floats, Hours, Ints, edges, summarise, within
 
 _FEW = 4  # readings in an hour
+_NOTHING = 0.05  # of the tag's high values
 
 Bools = npt.NDArray[np.bool_]
 
@@ -31,7 +32,7 @@ class Limits:
 class Screened:
     """One tag after screening, from hour number `first_hour` (since 1970) on. `before` is `hours` before any
     cut; `numbers` counts the readings
-    that are numbers, `readings` by hour those that passed; `cut` counts readings by reason; `runs` are
+    that are numbers, `readings` by hour those that passed; `cut` counts readings by reason; `still` are
     standstills that only a look at the other tags can judge; `sparse` holds the readings that are stored by
     exception and wait to be held."""
 
@@ -42,7 +43,7 @@ class Screened:
     usual: float
     readings: Ints
     cut: dict[str, int]
-    runs: tuple[stuck.Run, ...]
+    still: stuck.Standstills
     sparse: tuple[Ints, Floats] | None
 
 
@@ -57,7 +58,7 @@ def screen(
     value, found = _finite(value, edge)
     before, numbers = found, int(found.count.sum())
     usual = float(np.nanmedian(found.median)) if numbers else float("nan")
-    floor = max(limits.floor, limits.relative_floor * abs(usual) if numbers else 0.0)
+    floor = max(limits.floor, limits.relative_floor * _running(found.median) if numbers else 0.0)
     sparse = gaps.by_exception(time, value, found.count) if known_sparse is None else known_sparse
     filled = np.flatnonzero(found.count)
     if sparse or (len(filled) and np.median(found.count[filled]) < _FEW):
@@ -67,14 +68,15 @@ def screen(
         suspicious = np.union1d(ranges, spikes.suspects(found, floor))
     cut: dict[str, int] = {}
     if len(suspicious):
-        value, found, cut = _cleaned(value, found, edge, suspicious, replace(limits, floor=floor))
-    held, runs = None, []
+        limits = replace(limits, floor=floor)
+        value, found, cut = _cleaned(time if sparse else None, value, found, edge, suspicious, limits)
+    held, still = None, stuck.Standstills((), np.empty((0, 2), dtype=np.int64))
     if sparse:
         keep = np.isfinite(value) | (ends_hold if ends_hold is not None else False)
         held = (time[keep], value[keep])
     else:
-        runs = stuck.runs(time, value, edge, found)
-    return Screened(first_hour, found, before, numbers, usual, found.count, cut, tuple(runs), held)
+        still = stuck.find(time, value, edge, found)
+    return Screened(first_hour, found, before, numbers, usual, found.count, cut, still, held)
 
 
 def _finite(value: Floats, edge: Ints) -> tuple[Floats, Hours]:
@@ -86,10 +88,16 @@ def _finite(value: Floats, edge: Ints) -> tuple[Floats, Hours]:
     return value, summarise(value, edge)
 
 
+def _running(median: Floats) -> float:
+    """The tag's usual value [its unit], without the hours in which it shows next to nothing."""
+    size = np.abs(median[np.isfinite(median)])
+    return float(np.median(size[size >= _NOTHING * np.quantile(size, 0.9)]))
+
+
 def _cleaned(
-    value: Floats, found: Hours, edge: Ints, suspicious: Ints, limits: Limits
+    time: Ints | None, value: Floats, found: Hours, edge: Ints, suspicious: Ints, limits: Limits
 ) -> tuple[Floats, Hours, dict[str, int]]:
-    """The values of suspicious hours without those out of range and the spikes."""
+    """The values of suspicious hours without those out of range and the spikes; `time` of readings by exception."""
     noise = spikes.noise(value)
     value = value.copy()
     positions, own = within(edge, suspicious)
@@ -97,7 +105,8 @@ def _cleaned(
     value[positions[outside]] = np.nan
     marked = np.zeros(len(value), dtype=np.bool_)
     for stretch in _stretches(edge, suspicious, len(value)):
-        marked[stretch] |= spikes.mark(value[stretch], noise, limits.floor)
+        times = None if time is None else time[stretch]
+        marked[stretch] |= spikes.mark(value[stretch], noise, limits.floor, times)
     here = marked[positions]  # the readings beside the hours serve as neighbours only
     value[positions[here]] = np.nan
     found = found.replaced(suspicious, summarise(value[positions], own))
@@ -136,11 +145,7 @@ def joined(parts: Sequence[Screened]) -> Screened:
     ]
     before = _end_to_end([row.before for row in rows])
     cut = sum((Counter(part.cut) for part in parts), Counter())
-    runs = [
-        replace(run, first=run.first + row.first_hour - first, last=run.last + row.first_hour - first)
-        for row in rows
-        for run in row.runs
-    ]
+    still = [row.still.moved(row.first_hour - first) for row in rows]
     sparse = [part.sparse for part in filled if part.sparse is not None]
     return Screened(
         first,
@@ -150,7 +155,7 @@ def joined(parts: Sequence[Screened]) -> Screened:
         float(np.nanmedian(before.median)) if before.count.any() else float("nan"),
         np.concatenate([row.readings for row in rows]),
         dict(cut),
-        tuple(runs),
+        stuck.Standstills(tuple(r for s in still for r in s.runs), np.concatenate([s.spans for s in still])),
         (np.concatenate([t for t, _ in sparse]), np.concatenate([v for _, v in sparse])) if sparse else None,
     )
 
@@ -162,7 +167,6 @@ def _end_to_end(rows: Sequence[Hours]) -> Hours:
 def placed(screened: Screened, first_hour: int, hours: int) -> Screened:
     """The same on a longer row of hours, which other tags need."""
     before = screened.first_hour - first_hour if len(screened.hours.count) else 0
-    runs = tuple(replace(r, first=r.first + before, last=r.last + before) for r in screened.runs)
     after = hours - before - len(screened.hours.count)
     return replace(
         screened,
@@ -170,7 +174,7 @@ def placed(screened: Screened, first_hour: int, hours: int) -> Screened:
         hours=screened.hours.padded(before, after),
         before=screened.before.padded(before, after),
         readings=np.pad(screened.readings, (before, after)),
-        runs=runs,
+        still=screened.still.moved(before),
     )
 
 
@@ -178,12 +182,7 @@ def finished(screened: Screened, alive: Bools) -> Screened:
     """A tag stored by exception with its readings held; any other as it is."""
     if screened.sparse is None:
         return screened
-    time, _ = screened.sparse
     grid, value = gaps.held(*screened.sparse, screened.first_hour, alive)
     edge = edges(grid, screened.first_hour, len(alive))
     found = summarise(value, edge)
-    runs = [
-        replace(run, readings=int(((time >= run.start) & (time <= run.end)).sum()))
-        for run in stuck.runs(grid, value, edge, found)
-    ]
-    return replace(screened, hours=found, runs=tuple(runs))
+    return replace(screened, hours=found, still=stuck.find(grid, value, edge, found))

@@ -6,11 +6,12 @@ well."""
 import numpy as np
 import numpy.typing as npt
 
-from sevenppb.detect.quality.hourly import IQR_TO_SIGMA, Floats, Hours, Ints
+from sevenppb.detect.quality.hourly import HOUR_US, IQR_TO_SIGMA, Floats, Hours, Ints
 
 WIDEST = 3  # readings
 FAR = 8.0  # robust standard deviations: beyond what noise reaches in ten years of minutes
 _ASKED = 20_000  # readings that tell a tag's noise
+_OVER_US = HOUR_US  # from a spike to the next reading that is none
 _AGREE = 0.25  # of the jump's height, by which the neighbours may differ
 
 
@@ -22,10 +23,11 @@ def suspects(hours: Hours, floor: float) -> Ints:
     return np.flatnonzero((hours.high - hours.median > far) | (hours.median - hours.low > far))
 
 
-def mark(value: Floats, noise: float, floor: float) -> npt.NDArray[np.bool_]:
+def mark(value: Floats, noise: float, floor: float, time: Ints | None = None) -> npt.NDArray[np.bool_]:
     """Which readings, in time's order, are spikes; `noise` is the tag's robust standard deviation from one
     reading to the next, `floor` the least height that matters [both in the tag's unit]. NaN is passed
-    over."""
+    over. Readings by exception come with their `time` [us]: their spikes are over at once, and what stands longer is
+    an event that was stored in few readings."""
     marked = np.zeros(len(value), dtype=np.bool_)
     real = np.flatnonzero(np.isfinite(value))
     least = max(FAR * noise, floor)
@@ -38,7 +40,10 @@ def mark(value: Floats, noise: float, floor: float) -> npt.NDArray[np.bool_]:
         above = inner.min(axis=1) - np.maximum(before, after)
         below = np.minimum(before, after) - inner.max(axis=1)
         height = np.maximum(above, below)
-        found = np.flatnonzero((height > least) & (np.abs(after - before) < _AGREE * height))
+        fits = (height > least) & (np.abs(after - before) < _AGREE * height)
+        if time is not None:
+            fits &= time[real[width + 1 :]] - time[real[1:-width]] <= _OVER_US
+        found = np.flatnonzero(fits)
         hit = (found[:, None] + 1 + np.arange(width)).ravel()
         marked[real[hit]] = True
         real = np.delete(real, hit)
@@ -47,10 +52,11 @@ def mark(value: Floats, noise: float, floor: float) -> npt.NDArray[np.bool_]:
 
 def noise(value: Floats) -> float:
     """The robust standard deviation of one reading against the mean of its neighbours [tag's unit], from
-    readings spread evenly over the whole."""
+    readings spread evenly over the whole; those that equal their neighbours say how long the tag stands, not how it
+    moves."""
     middle = np.arange(1, len(value) - 1, max(len(value) // _ASKED, 1))
     if len(middle) == 0:
         return 0.0
     apart = np.abs(value[middle] - 0.5 * (value[middle - 1] + value[middle + 1]))
-    apart = apart[np.isfinite(apart)]
+    apart = apart[np.isfinite(apart) & (apart > 0)]
     return 1.4826 * float(np.median(apart)) if len(apart) else 0.0

@@ -1,16 +1,21 @@
 """A tag that stands exactly still although its neighbours move: a frozen transmitter, not a steady vessel."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from sevenppb.detect.quality.hourly import HOUR_US, Floats, Hours, Ints, summarise
+from sevenppb.detect.quality.hourly import Floats, Hours, Ints, summarise
 
 LEAST_HOURS = 6  # shorter standstill is left to the spread: common practice, no source
 _LIVELY_PER_RUN = 24  # moving hours for each long standstill: fewer, and standing still is the tag's nature
 _TIMES_USUAL, _TIMES_LONG = 10.0, 3.0  # as long as so many of the tag's usual, and its long, standstills
+_LONG = 0.05  # share of a tag's standstills that are long
+_TELLING = 5  # standstills that tell what is usual
+_OTHERS_FROZEN = 2  # of a few: so many others may be frozen too, and say nothing of what is usual
+
+Spans = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -28,25 +33,45 @@ class Run:
     edge: Hours
 
 
-def runs(time: Ints, value: Floats, edge: Ints, hours: Hours) -> list[Run]:
-    """The standstills of LEAST_HOURS or more that are out of the tag's own habit (ascending times; `edge` and
-    `hours` as hourly.summarise gives them)."""
+@dataclass(frozen=True)
+class Standstills:
+    """A tag's standstills: `runs` are those of LEAST_HOURS or more, none where standing still is the tag's nature;
+    `spans` (n, 2) are the first and last whole hours of all, long or short."""
+
+    runs: tuple[Run, ...]
+    spans: Spans
+
+    def moved(self, hours: int) -> "Standstills":
+        """The same on a row of hours that begins so much earlier."""
+        runs = tuple(replace(r, first=r.first + hours, last=r.last + hours) for r in self.runs)
+        return Standstills(runs, self.spans + hours)
+
+
+def find(time: Ints, value: Floats, edge: Ints, hours: Hours) -> Standstills:
+    """The standstills of a tag (ascending times; `edge` and `hours` as hourly.summarise gives them)."""
     filled = hours.count > 0
     flat = filled & ~_moves(hours)
     if not flat.any():
-        return []
+        return Standstills((), np.empty((0, 2), dtype=np.int64))
     spans = _spans(flat, filled, hours.median)
-    lengths = np.array([last - first + 1 for first, last in spans])
-    long = lengths >= LEAST_HOURS
-    if not long.any() or (filled & ~flat).sum() < _LIVELY_PER_RUN * long.sum():
-        return []
-    found = []
-    for k in np.flatnonzero(long):
-        others = np.delete(lengths, k)
-        usual, long_ones = np.quantile(others, (0.5, 0.95)) if len(others) >= 5 else (0.0, 0.0)
-        if lengths[k] >= max(LEAST_HOURS, _TIMES_USUAL * usual, _TIMES_LONG * long_ones):
-            found.append(_exact(time, value, edge, *spans[k]))
-    return found
+    long = spans[:, 1] - spans[:, 0] + 1 >= LEAST_HOURS
+    if (filled & ~flat).sum() < _LIVELY_PER_RUN * long.sum():
+        return Standstills((), spans)
+    return Standstills(tuple(_exact(time, value, edge, int(a), int(b)) for a, b in spans[long]), spans)
+
+
+def out_of_habit(run: Run, inside: npt.NDArray[np.bool_], usual: Spans) -> bool:
+    """Whether the hours `inside` (a mask) of a run are many more than the tag stands still by habit: than in its other
+    standstills `usual`."""
+    others = usual[(usual[:, 1] < run.first) | (usual[:, 0] > run.last)]
+    lengths = np.sort(others[:, 1] - others[:, 0] + 1)[::-1]
+    least = float(LEAST_HOURS)
+    if len(lengths) >= _TELLING:
+        long_one = lengths[max(_OTHERS_FROZEN, int(_LONG * len(lengths)))]
+        # where holds end by chance, as compression's do, only one of 100 exports of so many has one beyond this
+        times_long = max(_TIMES_LONG, float(np.log(100 * len(lengths)) / np.log(1 / _LONG)))
+        least = max(least, _TIMES_USUAL * float(np.median(lengths)), times_long * float(long_one))
+    return bool(inside.sum() >= least)
 
 
 def _moves(hours: Hours) -> npt.NDArray[np.bool_]:
@@ -62,9 +87,7 @@ def _moves(hours: Hours) -> npt.NDArray[np.bool_]:
     return moves
 
 
-def _spans(
-    flat: npt.NDArray[np.bool_], filled: npt.NDArray[np.bool_], median: Floats
-) -> list[tuple[int, int]]:
+def _spans(flat: npt.NDArray[np.bool_], filled: npt.NDArray[np.bool_], median: Floats) -> Spans:
     """First and last hour of each stretch of flat hours of one value; empty hours do not end a stretch."""
     where = np.flatnonzero(filled)
     label = np.cumsum(
@@ -74,7 +97,7 @@ def _spans(
     where, label = where[keep], label[keep]
     starts = np.flatnonzero(np.diff(label, prepend=-1))
     ends = np.append(starts[1:], len(where)) - 1
-    return [(int(where[a]), int(where[b])) for a, b in zip(starts, ends, strict=True)]
+    return np.stack([where[starts], where[ends]], axis=1)
 
 
 def _exact(time: Ints, value: Floats, edge: Ints, first: int, last: int) -> Run:
@@ -109,11 +132,12 @@ def at_stop(run: Run, stops: Sequence[tuple[float, float]]) -> bool:
     return any(low <= run.value <= high for low, high in stops)
 
 
-def neighbours_move(run: Run, others: Sequence[Hours]) -> bool | None:
-    """Whether most of the other tags move during the run; None where none of them usually moves (not
-    testable)."""
+def neighbours_move(inside: npt.NDArray[np.bool_], others: Sequence[Hours]) -> bool | None:
+    """Whether most of the other tags move in the hours `inside` (a mask), the first left out; None where none of them
+    usually moves (not testable)."""
     moving, asked = 0, 0
-    window = slice(run.first + 1, max(run.last, run.first + 2))
+    hours_inside = np.flatnonzero(inside)
+    window = hours_inside[1:-1] if len(hours_inside) > 2 else hours_inside[1:]
     for hours in others:
         filled = hours.count > 0
         moves = filled & _moves(hours)
@@ -124,13 +148,9 @@ def neighbours_move(run: Run, others: Sequence[Hours]) -> bool | None:
     return None if asked == 0 else moving >= 0.5 * asked
 
 
-def cut(hours: Hours, run: Run) -> Hours:
-    """The hours without the run's readings."""
-    inside = np.zeros(len(hours.count), dtype=np.bool_)
-    inside[run.first : run.last + 1] = True
-    return hours.without(inside).replaced(np.array([run.first, run.last]), run.edge)
-
-
-def span_hours(run: Run) -> float:
-    """The run's length [h]."""
-    return (run.end - run.start) / HOUR_US
+def cut(hours: Hours, run: Run, inside: npt.NDArray[np.bool_]) -> Hours:
+    """The hours without the run's readings in the hours `inside` (a mask)."""
+    edges = np.array([run.first, run.last])
+    kept = inside[edges]
+    edge = Hours(*(getattr(run.edge, f)[kept] for f in Hours.__dataclass_fields__))
+    return hours.without(inside).replaced(edges[kept], edge)

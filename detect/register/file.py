@@ -8,6 +8,7 @@ from pathlib import Path
 from sevenppb.detect.errors import RegisterFault
 from sevenppb.detect.register import migrations
 
+ELSEWHERE = "choose another folder with --out, or another register in the fleet file"
 PATIENCE = 30.0  # seconds to wait for another scan's transaction, which takes well under one
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 _UNWRITABLE = (
@@ -29,7 +30,7 @@ def transaction(path: Path, *, make: bool = False) -> Iterator[sqlite3.Connectio
     """
     if not make and not path.exists():
         raise RegisterFault(
-            f"{path}: there is no register yet. Run sevenppb scan first, or name its folder with --out."
+            f"{path}: there is no register yet. Run sevenppb scan first, or name the folder of the scans with --out."
         )
     try:
         with closing(sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)) as connection:
@@ -53,18 +54,18 @@ def transaction(path: Path, *, make: bool = False) -> Iterator[sqlite3.Connectio
 
 def _check(connection: sqlite3.Connection, path: Path) -> None:
     """That the file is a register of a version known here, before anything is written to it."""
+    connection.execute("BEGIN")  # one view of all three: another scan may be starting this register right now
     version = migrations.version(connection)
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+    connection.execute("COMMIT")
     if application != migrations.APPLICATION and not (empty and version == 0):
-        raise RegisterFault(
-            f"{path} is a database of another program. Move it away, or choose another folder with --out."
-        )
+        raise RegisterFault(f"{path} is a database of another program. Move it away, or {ELSEWHERE}.")
     known = len(migrations.MIGRATIONS)
     if version > known:
         raise RegisterFault(
             f"{path} was written by a newer sevenppb (register version {version}; this one knows {known}). "
-            "Update sevenppb, or choose another folder with --out."
+            f"Update sevenppb, or {ELSEWHERE}."
         )
 
 
@@ -82,8 +83,5 @@ def _sentence(path: Path, error: sqlite3.Error) -> str | None:
             "and the next scan starts a register without the earlier history."
         )
     if code in _UNWRITABLE:
-        return (
-            f"Can't write to {path}: {error}. Check free space and permissions, or choose another folder "
-            "with --out."
-        )
+        return f"Can't write to {path}: {error}. Check free space and permissions, or {ELSEWHERE}."
     return None

@@ -3,7 +3,7 @@
 import difflib
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, State
 from sevenppb.detect.kept import changed
 from sevenppb.detect.register import history, states
-from sevenppb.detect.register.file import transaction
+from sevenppb.detect.register.file import ELSEWHERE, transaction
 from sevenppb.detect.register.finding import Finding, finding, from_text, moment, moment_text, to_text
 from sevenppb.detect.register.history import Changes, Life
 from sevenppb.detect.register.look import Look, Sighting, look, sightings
@@ -54,6 +54,28 @@ def record(path: Path, scan: FleetScan, fleet: Fleet, when: pd.Timestamp) -> Rec
             entered = {seen.vessel: new for seen in looks}
         named = _named(connection, scan, entered)
         return Recorded(named, history.changes(connection, entered), history.lives(connection))
+
+
+def looked_up(path: Path, scan: FleetScan) -> FleetScan:
+    """The scan with the ids of the register at `path`, which stays as it is, and the states there, or those that this
+    scan would change them to. An incident that is not listed there has the id "". Raises RegisterFault."""
+    if not path.exists():
+        return _renamed(scan, {(row.vessel, finding(row)): ("", row.state) for row in scan.incidents})
+    names: dict[tuple[str, Finding], tuple[str, State]] = {}
+    with transaction(path) as connection:
+        _same_fleet(connection, path, scan.fleet)
+        for vessel in scan.vessels:
+            seen = look(vessel, (row for row in scan.incidents if row.vessel == vessel.id))
+            back = _is_back(connection, seen)
+            for told in sightings(seen, _known(connection, vessel.id), back=back):
+                if told.found is not None:
+                    names[vessel.id, told.found] = ("" if told.before is None else told.id, _untold(told))
+    return _renamed(scan, names)
+
+
+def _untold(told: Sighting) -> State:
+    """The state that nobody has been told a newer one of: to find an incident again is no news."""
+    return told.before if told.before in ("new", "worsening") and told.state == "open" else told.state
 
 
 def note(path: Path, fleet: str, incident: str, text: str, author: str, when: pd.Timestamp) -> State:
@@ -101,7 +123,7 @@ def _same_fleet(connection: sqlite3.Connection, path: Path, fleet: str) -> None:
     if row is not None and row[0] != fleet:
         raise RegisterFault(
             f'{path} is the register of "{row[0]}", and this fleet file is of "{fleet}". '
-            "Choose another folder with --out, or give the fleet its former name."
+            f"Give the fleet its former name, or {ELSEWHERE}."
         )
 
 
@@ -181,16 +203,24 @@ def _enter_sighting(
 
 
 def _known(connection: sqlite3.Connection, vessel: str) -> list[Known]:
-    rows: Iterable[tuple[str, State, str | None, str, str]] = connection.execute(
-        "SELECT incident.id, incident.state, closed, now.finding, then_.finding FROM incident"
+    rows: Iterable[tuple[str, State, str | None, str, str, str]] = connection.execute(
+        "SELECT incident.id, incident.state, closed, now.finding, then_.finding, look.until FROM incident"
         " JOIN sighting now ON now.incident = incident.id AND now.scan = latest"
         " JOIN sighting then_ ON then_.incident = incident.id AND then_.scan = yardstick"
-        " WHERE vessel = ? ORDER BY incident.id",
+        " JOIN look ON look.scan = latest AND look.vessel = incident.vessel"
+        " WHERE incident.vessel = ? ORDER BY incident.id",
         (vessel,),
     )
     return [
-        Known(id_, state, from_text(now), from_text(then), None if closed is None else moment(closed))
-        for id_, state, closed, now, then in rows
+        Known(
+            id_,
+            state,
+            from_text(now),
+            from_text(then),
+            None if closed is None else moment(closed),
+            moment(until),
+        )
+        for id_, state, closed, now, then, until in rows
     ]
 
 
@@ -205,7 +235,10 @@ def _named(connection: sqlite3.Connection, scan: FleetScan, entered: dict[str, i
             (entry, vessel),
         ):
             names[vessel, from_text(text)] = (id_, state)
+    return _renamed(scan, names)
 
+
+def _renamed(scan: FleetScan, names: Mapping[tuple[str, Finding], tuple[str, State]]) -> FleetScan:
     incidents = tuple(_with_name(row, *names[row.vessel, finding(row)]) for row in scan.incidents)
     vessels = tuple(
         changed(vessel, incidents=tuple(row for row in incidents if row.vessel == vessel.id))

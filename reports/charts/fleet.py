@@ -12,6 +12,7 @@ LABEL_WIDTH = 92
 _BREAK: Final = "break-paths-show-path-domains"
 
 
+@style.unchecked
 def specification(panels: Panels) -> dict[str, Any]:
     """A row a vessel: its own weekly residual as a filled line about zero, all vessels' median dashed."""
     weeks = [
@@ -29,7 +30,9 @@ def specification(panels: Panels) -> dict[str, Any]:
     )
     base = alt.Chart().encode(x=x)
     own = alt.Y("own:Q", scale=bounds, title=None, axis=axis)
-    filled = base.mark_area(color=style.OBSERVED, opacity=0.35, invalid=_BREAK).encode(y=own, y2="zero:Q")
+    filled = base.mark_area(color=style.OBSERVED, opacity=0.35, invalid=_BREAK).encode(
+        y=own, y2=alt.Y2("zero:Q")
+    )
     line = base.mark_line(color=style.OBSERVED, strokeWidth=1.2, invalid=_BREAK).encode(y=own)
     together = base.mark_line(
         color=style.EXPECTED, strokeWidth=1.2, strokeDash=[4, 3], invalid=_BREAK
@@ -48,7 +51,7 @@ def specification(panels: Panels) -> dict[str, Any]:
     )
     order = [series.vessel for series in panels.series]
     faceted = layered.facet(row=alt.Row("vessel:N", sort=order, header=header), data=alt.NamedData("weeks"))
-    specified: dict[str, Any] = faceted.properties(spacing=4).to_dict()
+    specified: dict[str, Any] = faceted.properties(spacing=4).to_dict(validate=False)
     return {**specified, "config": style.config(), "datasets": {"weeks": weeks}}
 
 

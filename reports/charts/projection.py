@@ -13,6 +13,7 @@ _BREAK: Final = "break-paths-show-path-domains"
 BAR = 6  # height of the bar at the foot that is the date's interval
 
 
+@style.unchecked
 def specification(chart: ProjectionChart) -> dict[str, Any]:
     """Read days as dots, coming weeks as a dashed line in a band, on one axis of days."""
     scale = alt.Scale(domain=[0, chart.top])
@@ -28,7 +29,7 @@ def specification(chart: ProjectionChart) -> dict[str, Any]:
     limit = alt.Chart(alt.NamedData("limit")).encode(y=value)
     layers = [
         ahead.mark_area(color=style.EXPECTED, opacity=0.18, clip=True).encode(
-            y=alt.Y("low:Q", scale=scale, title=chart.unit), y2="high:Q"
+            y=alt.Y("low:Q", scale=scale, title=chart.unit), y2=alt.Y2("high:Q")
         ),
         ahead.mark_line(color=style.EXPECTED, strokeWidth=1.6, strokeDash=[5, 3], clip=True).encode(y=value),
         read.mark_line(
@@ -36,7 +37,7 @@ def specification(chart: ProjectionChart) -> dict[str, Any]:
         ).encode(y=value),
         limit.mark_rule(color=style.INK, strokeWidth=1),
         limit.mark_text(align="left", baseline="bottom", dx=2, dy=-2, fill=style.INK).encode(
-            text="label:N", x=alt.value(0)
+            text=alt.Text("label:N"), x=style.fixed(alt.XValue, 0)
         ),
     ]
     data: dict[str, list[dict[str, Any]]] = {
@@ -70,16 +71,21 @@ def _bar() -> alt.Chart:
     bar: alt.Chart = (
         alt.Chart(alt.NamedData("interval"))
         .mark_rect(color=style.EXPECTED, clip=True)
-        .encode(x="start:T", x2="end:T", y=alt.value(HEIGHT - BAR), y2=alt.value(HEIGHT))
+        .encode(
+            x=alt.X("start:T"),
+            x2=alt.X2("end:T"),
+            y=style.fixed(alt.YValue, HEIGHT - BAR),
+            y2=style.fixed(alt.Y2Value, HEIGHT),
+        )
     )
     return bar
 
 
 def _reached() -> tuple[alt.Chart, alt.Chart]:
-    base = alt.Chart(alt.NamedData("reached")).encode(x="start:T")
+    base = alt.Chart(alt.NamedData("reached")).encode(x=alt.X("start:T"))
     rule = base.mark_rule(color=style.INK, strokeWidth=1, strokeDash=[1, 2])
     text = base.mark_text(align="right", baseline="top", dx=-4, fill=style.INK)
-    return rule, text.encode(text="label:N", y=alt.value(0))
+    return rule, text.encode(text=alt.Text("label:N"), y=style.fixed(alt.YValue, 0))
 
 
 def _stretch(mark: Mark) -> dict[str, Any]:

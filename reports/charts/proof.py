@@ -11,6 +11,7 @@ HEIGHT = 120
 _CROSS = "M-.6,-.6L.6,.6M.6,-.6L-.6,.6"
 
 
+@style.unchecked
 def specification(chart: TrialsChart) -> dict[str, Any]:
     """Found trials as dots and missed ones as crosses over a logarithmic axis of sizes; the shade is the
     interval of the size that is found nine times in ten."""
@@ -35,7 +36,7 @@ def specification(chart: TrialsChart) -> dict[str, Any]:
     layers = (
         alt.Chart(alt.NamedData("interval"))
         .mark_rect(color=style.MUTED, opacity=0.18)
-        .encode(x=x, x2="to:Q"),
+        .encode(x=x, x2=alt.X2("to:Q")),
         alt.Chart(alt.NamedData("found"))
         .mark_point(shape="circle", filled=True, size=60, color=style.OBSERVED, opacity=1)
         .encode(x=x, y=y),

@@ -13,6 +13,7 @@ _DASH = 0.008  # a dash's length as a share of the loads' range
 _BREAK: Final = "break-paths-show-path-domains"
 
 
+@style.unchecked
 def specification(chart: ScatterChart) -> dict[str, Any]:
     """Two clouds over one axis of loads."""
     loads = [x for x, _ in (*chart.before, *chart.after)]

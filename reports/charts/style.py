@@ -9,12 +9,15 @@ from collections.abc import Iterable
 from typing import Any
 
 import altair as alt
+from altair.utils import schemapi
 
 OBSERVED = "#0072B2"
 EXPECTED = "#B34700"
 INK = "#1B1B1B"
 MUTED = "#595959"
 GRID = "#E3E3E3"
+# The library's own check of every part takes twice as long as drawing. Specifications are code: a test checks each.
+unchecked = schemapi.debug_mode(False)
 _VARIABLES = {OBSERVED: "observed", EXPECTED: "expected", INK: "ink", MUTED: "muted", GRID: "grid"}
 WIDTH = 372
 VALUE_WIDTH = 46
@@ -65,11 +68,18 @@ def value_axis() -> alt.Axis:
     )
 
 
+def fixed(channel: Any, pixels: float) -> Any:
+    """A channel at a place of the drawing; alt.value would first look for it in the whole schema."""
+    return channel(pixels)
+
+
 def specification(
     layers: Iterable[alt.Chart], data: dict[str, list[dict[str, Any]]], *, width: int, height: int
 ) -> dict[str, Any]:
     """The layers' Vega-Lite with the shared look and the data, which layers name by `alt.NamedData`."""
-    layered: dict[str, Any] = alt.layer(*layers).properties(width=width, height=height).to_dict()
+    layered: dict[str, Any] = (
+        alt.layer(*layers).properties(width=width, height=height).to_dict(validate=False)
+    )
     return {**layered, "config": config(), "datasets": data}
 
 

@@ -11,7 +11,7 @@ from sevenppb.reports.cli import options, running
 @options.fleet_argument
 @click.argument("incident", metavar="ID")
 @options.author_option
-@options.out_option("scan")
+@options.scans_option
 def close(fleet: Path, incident: str, author: str | None, out: Path | None) -> None:
     """Close an incident in the scan's register: later scans leave it closed.
 
@@ -25,6 +25,6 @@ def close(fleet: Path, incident: str, author: str | None, out: Path | None) -> N
     from sevenppb.detect.register import store
 
     described = read_fleet(fleet)
-    place = (out if out is not None else fleet.parent / "scan") / store.NAME
+    place = running.register(described, out)
     store.close(place, described.name, incident, options.author(author), running.now())
     click.echo(f"{incident} is closed.")

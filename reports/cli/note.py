@@ -12,7 +12,7 @@ from sevenppb.reports.cli import options, running
 @click.argument("incident", metavar="ID")
 @click.argument("text")
 @options.author_option
-@options.out_option("scan")
+@options.scans_option
 def note(fleet: Path, incident: str, text: str, author: str | None, out: Path | None) -> None:
     """Add a note to an incident in the scan's register, which acknowledges it.
 
@@ -26,6 +26,6 @@ def note(fleet: Path, incident: str, text: str, author: str | None, out: Path | 
     if not text.strip():
         raise click.BadParameter("A note needs words.", param_hint="TEXT")
     described = read_fleet(fleet)
-    place = (out if out is not None else fleet.parent / "scan") / store.NAME
+    place = running.register(described, out)
     state = store.note(place, described.name, incident, text, options.author(author), running.now())
     click.echo(f"{incident}: note added; its state is {state}.")

@@ -43,6 +43,12 @@ def out_option(folder: str) -> Callable[[Callable[..., Any]], Callable[..., Any]
     )
 
 
+scans_option = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder of the scans, whose register it is  [default: the fleet file's register, or scan, beside FLEET]",
+)
+
 author_option = click.option("--author", metavar="NAME", help="Who says so  [default: who is logged in]")
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from sevenppb.detect.incidents.incident import FleetScan
 
 SENTENCES_SHOWN = 5
+SCANS = "scan"  # the folder, beside the fleet file, of the scans that are told no other
 KEPT = "cache"  # the folder, in that of the outputs, of results by vessel
 
 
@@ -78,25 +79,32 @@ class Interrupted(click.ClickException):
 
 
 def write_scan(found: "FleetScan", fleet: "Fleet", out: Path) -> "FleetScan":
-    """Enter the scan into the folder's register, then write the other files, whole or not at all; the scan
-    with the register's ids and states. Raises Fault."""
+    """Enter the scan into its register, then write the other files, whole or not at all; the scan with the
+    register's ids and states. Raises Fault."""
     from sevenppb.detect.register import store
     from sevenppb.detect.settings import DEFAULTS
     from sevenppb.reports import scan_files, write
 
+    place = register(fleet, out)
     write.make_folder(out)
-    recorded = store.record(out / store.NAME, found, fleet, now())
+    write.make_folder(place.parent)
+    recorded = store.record(place, found, fleet, now())
     write.write_all(out, scan_files.scan_files(recorded, fleet, DEFAULTS))
     return recorded.scan
 
 
 def in_register(found: "FleetScan", fleet: "Fleet") -> "FleetScan":
-    """The scan with the ids and states of the register that scans keep beside the fleet file, entered there;
-    as it is where there is no register yet. Raises Fault."""
+    """The scan with the ids and states of the register that scans keep, which stays as it is. Raises Fault."""
     from sevenppb.detect.register import store
 
-    place = fleet.path.parent / "scan" / store.NAME
-    return store.record(place, found, fleet, now()).scan if place.exists() else found
+    return store.looked_up(register(fleet), found)
+
+
+def register(fleet: "Fleet", scans: Path | None = None) -> Path:
+    """Where incidents are kept: where the fleet file says, otherwise in the folder of the scans."""
+    from sevenppb.detect.register import store
+
+    return fleet.register or (scans or fleet.path.parent / SCANS) / store.NAME
 
 
 def now() -> "pd.Timestamp":

@@ -15,7 +15,7 @@ URGENT = 3  # exit status
 @click.option("--since", metavar="D", help="Use no reading before this day, such as 2025-01-01.")
 @click.option("--until", metavar="D", help="Use no reading after this day, in any step.")
 @click.option("--vessel", "vessels", metavar="ID", multiple=True, help="Only this vessel; may be repeated.")
-@options.out_option("scan")
+@options.out_option(running.SCANS)
 @options.workers_option
 @click.option(
     "--cluster", metavar="ADDRESS", help="Scan on a dask cluster: its scheduler, such as tcp://host:8786."
@@ -49,7 +49,7 @@ def scan(
     described = options.read_fleet(fleet, display)
     first = options.day(since, described.timezone, end=False, option="--since")
     last = options.day(until, described.timezone, end=True, option="--until")
-    folder = out if out is not None else fleet.parent / "scan"
+    folder = out if out is not None else fleet.parent / running.SCANS
     with progress.shown(quiet=quiet) as show:
         found = running.scan(
             described,

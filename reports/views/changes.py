@@ -1,15 +1,13 @@
-"""What the register adds to a scan's report: changes since the last scan, and an incident's life so far."""
+"""What changed since the last scan, as the register tells it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import pandas as pd
-
-from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import Incident
 from sevenppb.detect.register.history import Changed, Changes, Life
-from sevenppb.reports import numbers, words
+from sevenppb.reports import words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views import life
 
 _KINDS = (
     ("new", "New"),
@@ -56,39 +54,28 @@ def changes_view(
             if kind in _SIZED and row.id in by_id:
                 line += f", {words.magnitude(by_id[row.id], units[row.vessel])}"
             if kind == "worsening":
-                line += _size_before(lives[row.id], units[row.vessel], timezone)
+                line += life.size_before(lives[row.id], by_id[row.id], units[row.vessel], timezone)
+            if kind == "eased" and row.found.ended is not None:
+                line += f", ended {words.day(row.found.ended)}"
             lines.append(line)
         if lines:
             groups.append(Group(label, tuple(lines)))
-    heading = f"Since the scan of {_day(found.since, timezone)}"
+    renamed = tuple(
+        f"{row.id}: {words.cause(row.cause, row.role)}; before that {words.cause(*before)}"
+        for row in incidents
+        for before in life.cause_before(lives[row.id], row)
+    )
+    if renamed:
+        groups.append(Group("Told as another cause", renamed))
+    closed = tuple(
+        f"{told.id}: {words.cause(told.found.cause, told.found.role)}, {life.day(act.at, timezone)} by {act.author}"
+        for told in lives.values()
+        for act in told.acts
+        if act.event == "closed" and act.at >= found.since
+    )
+    if closed:
+        groups.append(Group("Closed", closed))
+    heading = f"Since the scan of {life.day(found.since, timezone)}"
     if found.until is not None:
-        heading += f", which read to {words.day(found.until)}"
+        heading += f", which read to {life.day(found.until, timezone)}"
     return ChangesView(heading, tuple(groups))
-
-
-def life_facts(life: Life, timezone: str) -> tuple[tuple[str, str], ...]:
-    """An incident's first listing, what people said of it, and the work that could have mended it."""
-    facts = [("First listed", f"by the scan of {_day(life.seen[0].recorded, timezone)}")]
-    for act in life.acts:
-        what = "closed" if act.event == "closed" else act.text
-        facts.append(("Note", f"{_day(act.at, timezone)}, {act.author}: {what}"))
-    facts += [("Work since", f"{_day(work.date, timezone)}: {work.what}") for work in life.work]
-    return tuple(facts)
-
-
-def _size_before(life: Life, units: Units, timezone: str) -> str:
-    """The size at the last scan before this one that measured the same thing."""
-    now = life.found
-    if now.cause == "sensor-stuck":  # its value is no size
-        return ""
-    signed = CAUSES[now.cause].parameter is None
-    for seen in reversed(life.seen[:-1]):
-        earlier = seen.found
-        if earlier is not None and (earlier.what, earlier.unit) == (now.what, now.unit):
-            size = numbers.amount(earlier.value, earlier.unit, units, signed=signed)
-            return f"; {size} at the scan of {_day(seen.recorded, timezone)}"
-    return ""
-
-
-def _day(moment: pd.Timestamp, timezone: str) -> str:
-    return words.day(moment.tz_convert(timezone))

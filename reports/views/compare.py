@@ -13,9 +13,10 @@ from sevenppb.detect.incidents.incident import FleetScan, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import comparison, health, peers
-from sevenppb.reports.views.health import HealthLine, ParameterLine
+from sevenppb.reports.views.comparison import AT_EQUAL_LOAD
+from sevenppb.reports.views.health import HealthTable, ParameterLine
 from sevenppb.reports.views.scan import period
-from sevenppb.reports.views.table import Cell, figure, word
+from sevenppb.reports.views.table import NOTHING, Cell, figure, word
 from sevenppb.reports.views.vessel import STATES
 
 LARGEST = 8.0  # a panel's half height [standard uncertainties]; further out is drawn at the edge
@@ -81,9 +82,9 @@ class CompareView:
     features: tuple[str, ...]
     levels: tuple[LevelRow, ...]
     panels: tuple[Panels, ...]
-    vessels: tuple[str, ...]
+    parameters: tuple[str, ...]
     baseline: tuple[ParameterLine, ...]
-    health: tuple[HealthLine, ...]
+    health: HealthTable
 
 
 def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareView:
@@ -92,6 +93,8 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
     scanned = [vessel for vessel in scan.vessels if not vessel.daily.empty]
     names = list(dict.fromkeys(name for vessel in scanned for name in comparison.features(vessel)))
     weeks = {name: peers.weekly(scanned, name) for name in names}
+    parameters = health.parameters(scanned)
+    shares = {row["vessel"]: row for row in table.to_dict("records")}
     return CompareView(
         fleet=scan.fleet,
         period=period(scan),
@@ -99,11 +102,7 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
         lead=words.lead(scan.incidents, len(scanned), len(scan.vessels) - len(scanned)),
         summary=tuple(_summary(vessel) for vessel in scan.vessels),
         equal_load=_equal_load(table),
-        equal=tuple(
-            _equal(row, units[row["vessel"]], fleet.cost)
-            for row in table.to_dict("records")
-            if row["vessel"] in {vessel.id for vessel in scanned}
-        ),
+        equal=tuple(_equal(vessel, shares[vessel.id], units[vessel.id], fleet.cost) for vessel in scanned),
         apart=tuple(
             _apart(row)
             for row in sorted(
@@ -118,8 +117,8 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
             for vessel in scanned
         ),
         panels=tuple(panels(scanned, name) for name in names),
-        vessels=tuple(vessel.id for vessel in scanned),
-        baseline=health.at_baseline(scanned, units),
+        parameters=tuple(health.LABELS[name] for name in parameters),
+        baseline=tuple(health.at_baseline(vessel, parameters, units[vessel.id]) for vessel in scanned),
         health=health.by_cause(scanned, units),
     )
 
@@ -147,17 +146,15 @@ def _equal_load(table: pd.DataFrame) -> str:
     return numbers.percent(float(load) if math.isfinite(load) else None)
 
 
-def _equal(row: dict[Hashable, Any], units: Units, cost: Cost | None) -> SummaryRow:
+def _equal(vessel: VesselScan, row: dict[Hashable, Any], units: Units, cost: Cost | None) -> SummaryRow:
     """One vessel at equal load, its vent loss, and what its running incidents lose."""
-    subcooling, oxygen = row["subcooling_at_equal_load"], row["outlet_oxygen_at_equal_load"]
     vent, steam, money = row["vent_loss_share"], row["steam_lost_kg_h"], row["cost_per_year"]
     spent = numbers.NONE if cost is None else f"{numbers.money(money)} {cost.currency}" if money > 0 else "0"
     return SummaryRow(
         (
             word(row["vessel"]),
             figure(numbers.percent(row["load_share"]), row["load_share"]),
-            figure(numbers.reading("subcooling", subcooling, "K", units), subcooling),
-            figure(numbers.reading("outlet_oxygen", oxygen, "ppb", units), oxygen),
+            *(_at_equal_load(vessel, name, row[f"{name}_at_equal_load"], units) for name in AT_EQUAL_LOAD),
             figure(numbers.amount(vent, "fraction", units), vent),
             figure(numbers.amount(steam, "kg/h", units) if steam > 0 else "0", steam),
             figure(spent, money),
@@ -165,25 +162,30 @@ def _equal(row: dict[Hashable, Any], units: Units, cost: Cost | None) -> Summary
     )
 
 
-def _far(value: float) -> str:
-    """Standard uncertainties, by two digits."""
-    return numbers.number(value, numbers.decimals_for_digits(value, 2), signed=True)
+def _at_equal_load(vessel: VesselScan, name: str, level: float, units: Units) -> Cell:
+    """The level, or why there is none."""
+    if math.isfinite(level):
+        return figure(numbers.reading(name, level, vessel.units[name], units), level)
+    recorded = name in comparison.features(vessel)
+    return figure("too few days at that load" if recorded else "not recorded", level)
 
 
 def _apart(row: peers.Apart) -> str:
     return (
-        f"{row.vessel}: {words.feature(row.feature)} {_far(row.distance)} from all, "
+        f"{row.vessel}: {words.feature(row.feature)} {numbers.errors(row.distance)} from the median of all, "
         f"since about the week of {words.day(row.since)}"
     )
 
 
 def _common(row: peers.Common) -> str:
-    return f"{words.feature(row.feature)} {_far(row.move)}, weeks of {words.days(row.first, row.last)}"
+    return (
+        f"{words.feature(row.feature)} {numbers.errors(row.move)}, weeks of {words.days(row.first, row.last)}"
+    )
 
 
 def _level(vessel: VesselScan, name: str, units: Units) -> LevelCell:
     """Medians over the last four weeks of this vessel's own readings."""
-    nothing = LevelCell(numbers.NONE, "", stands_out=False, key=-math.inf)
+    nothing = LevelCell(numbers.NONE, "", stands_out=False, key=NOTHING)
     if f"residual_{name}" not in vessel.daily:
         return nothing
     observed, move = comparison.recent(vessel, name)
@@ -191,7 +193,7 @@ def _level(vessel: VesselScan, name: str, units: Units) -> LevelCell:
         return nothing
     return LevelCell(
         numbers.reading(name, observed, vessel.units[name], units),
-        numbers.number(move, 1, signed=True),
+        numbers.errors(move),
         stands_out=abs(move) >= 2,
         key=round(move, 3),
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from sevenppb.detect.features import SWING
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
 from sevenppb.reports import numbers, words
@@ -25,7 +26,7 @@ USUAL_CHARTS = ("subcooling", "outlet_oxygen", "vent_temperature", "steam_flow")
 @dataclass(frozen=True)
 class DigestPage:
     """One vessel's page. `known` are incidents that somebody has acknowledged; `judged` says how much of
-    the week could be used."""
+    the week could be used; `rows` are the readings that stand for no checkpoint."""
 
     vessel: str
     headline: str
@@ -98,11 +99,13 @@ def _page(
         for name in FEATURES
         if name not in rows and name in vessel.daily and vessel.baseline is not None
     }
+    places = checkpoints(rows | shown)
     return DigestPage(
         vessel=vessel.id,
         headline=_headline(vessel, running, len(known)),
         sentences=tuple(
-            f"{words.sentence(row, units, until)} ({row.id}, {row.state})" for row in running[:MOST_SENTENCES]
+            f"{words.sentence(row, units, until)} ({_known_as(row, week)})"
+            for row in running[:MOST_SENTENCES]
         ),
         more=max(len(running) - MOST_SENTENCES, 0),
         known=tuple(
@@ -112,8 +115,8 @@ def _page(
         ),
         tell=whom_to_tell(running),
         judged=_judged(vessel, days),
-        checkpoints=checkpoints(rows | shown),
-        rows=tuple(rows.values()),
+        checkpoints=places,
+        rows=tuple(row for row in rows.values() if row not in [point.row for point in places]),
         charts=tuple(
             feature_chart(
                 recent,
@@ -129,6 +132,17 @@ def _page(
         checks=_unique(check for row in running for check in row.checks)[:MOST_CHECKS],
         cautions=_unique(caution for row in running for caution in row.cautions),
     )
+
+
+def _known_as(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> str:
+    """Whether it is new to the reader, its state, and the id by which notes go to it."""
+    if row.first_flagged + pd.Timedelta(hours=12) >= week[0]:  # a UTC day, by its middle
+        news = "new this week"
+    else:
+        news = f"first flagged {words.day(row.first_flagged)}"
+        if row.state in ("worsening", "eased"):
+            news = f"{row.state}, {news}"
+    return f"{row.id}, {news}" if row.id else f"{news}; not in the register yet"
 
 
 def _told_of(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> bool:
@@ -157,7 +171,8 @@ def _judged(vessel: VesselScan, days: pd.DataFrame) -> str:
 
 
 def _features(vessel: VesselScan) -> list[str]:
-    return [name for name in vessel.units if f"observed_{name}" in vessel.daily]
+    """What can be read on the plant; a rise with load is for the scan's report."""
+    return [name for name in vessel.units if f"observed_{name}" in vessel.daily and not name.endswith(SWING)]
 
 
 def _charted(vessel: VesselScan, running: list[Incident]) -> list[str]:

@@ -7,8 +7,13 @@ from sevenppb.detect.incidents.incident import HealthParameter, Incident, Vessel
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import comparison
+from sevenppb.reports.views.table import NOTHING
 
-UNDETERMINED = "not determined: stays at its prior"
+UNDETERMINED = "not determined"
+
+LEAST_SHARE = 0.1  # of the usual value, that is told as a number
+
+_FIRST = 1e9  # over any size from which on a cause is visible
 
 LABELS = {
     "spray_transfer": "heat transfer over the sprays (transfer units)",
@@ -28,90 +33,100 @@ LABELS = {
 
 @dataclass(frozen=True)
 class ParameterCell:
-    """One fitted parameter of one vessel; `over_usual` is its value over that of a deaerator like most. Where these
-    readings do not determine it, `value` says so and the rest is empty."""
+    """One fitted parameter of one vessel; `over_usual` is its value over the value usual for deaerators. Where these
+    readings do not determine it, `value` says so and the rest is empty. It sorts by `key`."""
 
     value: str
     interval: str
     over_usual: str
+    key: float
 
 
 @dataclass(frozen=True)
 class ParameterLine:
-    """One fitted parameter: its cell of each vessel, in the order of the table's heads."""
+    """One vessel: its cells, in the order of the table's heads."""
 
-    parameter: str
+    vessel: str
     cells: tuple[ParameterCell, ...]
 
 
 @dataclass(frozen=True)
 class HealthCell:
-    """One cause at one vessel: the size `found` of a running incident, else below which size it must be."""
+    """One cause at one vessel: the size `found` of a running incident, else below which size it must be. It sorts by
+    `key`: what was found first, by its size."""
 
     text: str
     found: bool
+    key: float
 
 
 @dataclass(frozen=True)
 class HealthLine:
-    """One cause over all vessels."""
+    """One vessel: its cells, in the order of the table's heads."""
 
-    cause: str
+    vessel: str
     cells: tuple[HealthCell, ...]
 
 
-def at_baseline(vessels: list[VesselScan], units: dict[str, Units]) -> tuple[ParameterLine, ...]:
-    """A line a fitted parameter, a cell a vessel."""
-    names = dict.fromkeys(row.parameter for vessel in vessels for row in vessel.health)
-    return tuple(
-        ParameterLine(
-            LABELS[name], tuple(_parameter_cell(vessel, name, units[vessel.id]) for vessel in vessels)
-        )
-        for name in names
-    )
+@dataclass(frozen=True)
+class HealthTable:
+    """Causes by vessels: the causes that any vessel's scan says something of, and a line a vessel."""
+
+    causes: tuple[str, ...]
+    lines: tuple[HealthLine, ...]
+
+
+def parameters(vessels: list[VesselScan]) -> tuple[str, ...]:
+    """The fitted parameters that any of the vessels has."""
+    return tuple(dict.fromkeys(row.parameter for vessel in vessels for row in vessel.health))
+
+
+def at_baseline(vessel: VesselScan, names: tuple[str, ...], units: Units) -> ParameterLine:
+    """The vessel's fitted parameters of these names."""
+    return ParameterLine(vessel.id, tuple(_parameter_cell(vessel, name, units) for name in names))
 
 
 def _parameter_cell(vessel: VesselScan, name: str, units: Units) -> ParameterCell:
     row = next((row for row in vessel.health if row.parameter == name), None)
     if row is None:
-        return ParameterCell(numbers.NONE, "", "")
+        return ParameterCell(numbers.NONE, "", "", NOTHING)
     if not row.determined:
-        return ParameterCell(UNDETERMINED, "", "")
-    shown = numbers.move_scale(row.unit, units)
-    decimals = numbers.decimals_for_digits(max(abs(row.low), abs(row.high)) * shown.factor, 2)
-    value = f"{numbers.number(row.value * shown.factor, decimals)}{numbers.SPACE}{shown.label}".rstrip()
-    return ParameterCell(
-        value,
-        numbers.interval(row.low, row.high, row.unit, units),
-        _over_usual(row),
-    )
+        return ParameterCell(UNDETERMINED, "", "", NOTHING)
+    value, ends = numbers.estimate(row.value, row.low, row.high, row.unit, units)
+    return ParameterCell(value, ends, _over_usual(row), float(f"{row.value:.6g}"))
 
 
 def _over_usual(row: HealthParameter) -> str:
     ratio = row.value / row.usual
-    return f"{numbers.number(ratio, min(numbers.decimals_for_digits(ratio, 2), 2))} × usual"
+    if abs(ratio) < LEAST_SHARE:
+        return f"under {LEAST_SHARE}{numbers.SPACE}×"
+    return f"{numbers.number(ratio, min(numbers.decimals_for_digits(ratio, 2), 2))}{numbers.SPACE}×"
 
 
-def by_cause(vessels: list[VesselScan], units: dict[str, Units]) -> tuple[HealthLine, ...]:
-    """Causes by vessels. A cause that a vessel's scan says nothing of has a dash."""
-    lines = []
-    for slug in CAUSES:
-        cells = tuple(_cause_cell(vessel, slug, units[vessel.id]) for vessel in vessels)
-        if any(cell.text != numbers.NONE for cell in cells):
-            lines.append(HealthLine(words.cause(slug, None), cells))
-    return tuple(lines)
+def by_cause(vessels: list[VesselScan], units: dict[str, Units]) -> HealthTable:
+    """Vessels by causes. A cause that a vessel's scan says nothing of has a dash."""
+    told = {slug: [_cause_cell(vessel, slug, units[vessel.id]) for vessel in vessels] for slug in CAUSES}
+    shown = [slug for slug, cells in told.items() if any(cell.text != numbers.NONE for cell in cells)]
+    return HealthTable(
+        tuple(words.cause(slug, None) for slug in shown),
+        tuple(
+            HealthLine(vessel.id, tuple(told[slug][n] for slug in shown)) for n, vessel in enumerate(vessels)
+        ),
+    )
 
 
 def _cause_cell(vessel: VesselScan, slug: str, units: Units) -> HealthCell:
     there = [row for row in comparison.running(vessel) if row.cause == slug]
     if there:
-        return HealthCell("; ".join(_found(row, units) for row in there), found=True)
+        largest = max(abs(row.magnitude.value) for row in there)
+        return HealthCell("; ".join(_found(row, units) for row in there), found=True, key=_FIRST + largest)
     row = next((row for row in vessel.coverage if row.cause == slug), None)
     if row is None:
-        return HealthCell(numbers.NONE, found=False)
-    if not row.visible:
-        return HealthCell("not visible", found=False)
-    return HealthCell(f"under {numbers.amount(row.smallest, CAUSES[slug].unit, units)}", found=False)
+        return HealthCell(numbers.NONE, found=False, key=NOTHING)
+    if not row.visible or row.smallest is None:
+        return HealthCell("not visible", found=False, key=-1.0)
+    smallest = numbers.amount(row.smallest, CAUSES[slug].unit, units)
+    return HealthCell(f"under {smallest}", found=False, key=float(f"{row.smallest:.6g}"))
 
 
 def _found(row: Incident, units: Units) -> str:

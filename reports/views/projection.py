@@ -44,9 +44,9 @@ class ProjectionChart:
 def projection_chart(
     vessel: VesselScan, incident: Incident, limits: dict[str, float], units: Units
 ) -> ProjectionChart | None:
-    """None where nothing is projected."""
+    """None where nothing is projected, or the limit is not reached in sight."""
     path = incident.projection
-    if not path or f"observed_{FEATURE}" not in vessel.daily:
+    if not path or incident.limit_reached is None or f"observed_{FEATURE}" not in vessel.daily:
         return None
     shown = numbers.scale(FEATURE, "ppb", units)
     limit = limits[FEATURE] * shown.factor
@@ -59,7 +59,7 @@ def projection_chart(
     )
     reached, interval = _marks(incident, last, path[-1].day)
     return ProjectionChart(
-        title="Outlet oxygen on its way to the limit",
+        title="Outlet oxygen, past its limit" if reached is None else "Outlet oxygen on its way to the limit",
         alt=_alt(vessel, incident, limits[FEATURE], path[-1].day, units),
         unit=shown.label,
         read=tuple(
@@ -86,11 +86,8 @@ def _marks(incident: Incident, last: pd.Timestamp, end: pd.Timestamp) -> tuple[M
 
 
 def _alt(vessel: VesselScan, incident: Incident, limit: float, end: pd.Timestamp, units: Units) -> str:
-    found = incident.limit_reached
-    if found is None:
-        said = f"the limit is not reached by {words.day(end)}"
-    else:
-        said = words.limit(found, incident.projection[0].day)
+    assert incident.limit_reached is not None  # or there would be no chart
+    said = words.limit(incident.limit_reached, incident.projection[0].day)
     value = numbers.reading(FEATURE, incident.projection[-1].value, "ppb", units)
     at = numbers.reading(FEATURE, limit, "ppb", units)
     return (

@@ -146,7 +146,7 @@ def _row(row: CauseProof, units: Units) -> CauseRow:
         )
     return CauseRow(
         cause=words.cause(row.cause, None),
-        tried=numbers.interval(min(sizes), max(sizes), unit, units),
+        tried=" to ".join(numbers.amount(end, unit, units) for end in (min(sizes), max(sizes))),
         found=f"{row.found} of {len(row.trials)}",
         named=f"{sum(trial.named for trial in row.trials)} of {row.found}" if row.found else numbers.NONE,
         smallest=value,

@@ -13,7 +13,8 @@ from sevenppb.detect.register.store import Recorded
 from sevenppb.detect.settings import Settings
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
-from sevenppb.reports.views.changes import ChangesView, changes_view, life_facts
+from sevenppb.reports.views import life
+from sevenppb.reports.views.changes import ChangesView, changes_view
 from sevenppb.reports.views.section import Section, anchor, section
 from sevenppb.reports.views.table import Cell, figure, word
 from sevenppb.reports.views.vessel import VesselView, vessel_view
@@ -95,6 +96,8 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
                     by_id[row.vessel], row, described[row.vessel], fleet.cost, units[row.vessel], scan.until
                 ),
                 recorded.lives.get(row.id),
+                row,
+                units[row.vessel],
                 fleet.timezone,
             )
             for row in scan.incidents[:PAGES]
@@ -102,12 +105,16 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
         vessels=tuple(
             vessel_view(vessel, n, units[vessel.id]) for n, vessel in enumerate(scan.vessels, start=1)
         ),
-        settings=setting_rows(settings),
+        settings=tuple(replace(row, meaning=row.meaning.replace("`", "")) for row in setting_rows(settings)),
     )
 
 
-def _with_life(found: Section, life: Life | None, timezone: str) -> Section:
-    return found if life is None else replace(found, facts=found.facts + life_facts(life, timezone))
+def _with_life(found: Section, told: Life | None, incident: Incident, units: Units, timezone: str) -> Section:
+    return (
+        found
+        if told is None
+        else replace(found, facts=found.facts + life.facts(told, incident, units, timezone))
+    )
 
 
 def period(scan: FleetScan) -> str:

@@ -81,7 +81,7 @@ def section(
                 words.feature(row.feature),
                 numbers.reading(row.feature, row.expected, row.unit, units),
                 numbers.reading(row.feature, row.observed, row.unit, units),
-                numbers.number(row.z, 1, signed=True),
+                numbers.errors(row.z),
             )
             for row in sorted(
                 incident.evidence, key=lambda row: abs(row.z) if math.isfinite(row.z) else -1.0, reverse=True
@@ -104,23 +104,39 @@ def _facts(
         ("Size", words.magnitude(incident, units)),
         ("Onset", f"{words.day(incident.onset)}; 90 % interval: {words.days(*incident.onset_interval)}"),
         ("First flagged", f"{words.day(incident.first_flagged)}, by a watch that sees no later reading"),
-        ("Limit", words.limit(incident.limit_reached, until) if incident.limit_reached else "none in sight"),
-        ("Consequence", consequence(incident.consequence, cost, units)),
+        ("Limit", _limit(incident, until)),
+        ("Consequence", consequence(incident.consequence, cost, units, ended=incident.ended is not None)),
         ("Urgency", urgency),
         ("State", incident.state + (f", ended {words.day(incident.ended)}" if incident.ended else "")),
     ]
     return tuple(facts)
 
 
-def consequence(found: Consequence, cost: Cost | None, units: Units) -> str:
+def _limit(incident: Incident, until: pd.Timestamp | None) -> str:
+    """When the limit is reached, or why no day is told."""
+    if incident.limit_reached is not None:
+        return words.limit(incident.limit_reached, until)
+    if incident.ended is not None:
+        return "not projected: the incident has ended"
+    if incident.consequence.oxygen_excess_ppb is None:
+        return "not projected: outlet oxygen is not recorded"
+    return "not in sight within a year"
+
+
+def consequence(found: Consequence, cost: Cost | None, units: Units, *, ended: bool = False) -> str:
     """Oxygen over the limit, steam lost, money: only what there is."""
     parts = []
     excess = found.oxygen_excess_ppb
     if excess is not None and math.isfinite(excess) and excess >= SMALLEST_EXCESS:
         parts.append(f"outlet oxygen {numbers.number(excess, 1)} ppb over its limit")
     if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
-        parts.append(f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost")
-    money = found.cost_per_year
-    if money is not None and math.isfinite(money) and cost is not None:
-        parts.append(f"{numbers.money(money)} {cost.currency} a year")
-    return ", ".join(parts) if parts else "no oxygen over the limit and no steam lost so far"
+        lost = f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost"
+        parts.append(f"{lost} while it ran" if ended else lost)
+        money = found.cost_per_year
+        if money is not None and math.isfinite(money) and cost is not None:
+            parts.append(f"{numbers.money(money)} {cost.currency} a year at that rate")
+    if parts:
+        return ", ".join(parts)
+    if excess is None:
+        return "no steam lost so far; outlet oxygen is not recorded"
+    return "no oxygen over the limit and no steam lost so far"

@@ -114,6 +114,7 @@ def feature_chart(
     observed = daily[f"observed_{feature}"] * shown.factor + shown.offset
     expected = daily[f"expected_{feature}"] * shown.factor + shown.offset
     margin = BAND_WIDTH * daily[f"band_{feature}"] * abs(shown.factor)
+    sight = _sight(observed, expected, margin)
     # one decimal more than the reading's own keeps the line smooth without inventing precision
     decimals = numbers.places(feature, shown, float(observed.abs().median())) + 1
     title = words.feature(feature)
@@ -124,9 +125,9 @@ def feature_chart(
         alt=alt,
         days=tuple(_iso(moment) for moment in pd.DatetimeIndex(daily.index)),
         observed=_rounded(observed, decimals),
-        expected=_rounded(expected, decimals),
-        low=_rounded(expected - margin, decimals),
-        high=_rounded(expected + margin, decimals),
+        expected=_rounded(expected.clip(*sight), decimals),
+        low=_rounded((expected - margin).clip(*sight), decimals),
+        high=_rounded((expected + margin).clip(*sight), decimals),
         onset=onset,
         flagged=flagged,
         work=work,
@@ -149,6 +150,18 @@ def outages(daily: pd.DataFrame) -> tuple[Mark, ...]:
 
 def _iso(moment: pd.Timestamp) -> str:
     return moment.strftime("%Y-%m-%d")
+
+
+def _sight(
+    observed: "pd.Series[float]", expected: "pd.Series[float]", margin: "pd.Series[float]"
+) -> tuple[float, float]:
+    """What a chart shows [shown unit]: all that was read and the middle half of what was expected, and half as much
+    again to either side. Further out, what is expected is drawn at the edge: single days of it would squeeze the rest
+    into a line."""
+    low = min(float(observed.min()), float(expected.quantile(0.25)))
+    high = max(float(observed.max()), float(expected.quantile(0.75)))
+    reach = float(np.nanmax([(high - low) / 2.0, 2.0 * margin.median()]))
+    return low - reach, high + reach
 
 
 def _limit_in_sight(

@@ -35,12 +35,7 @@ def shown_rows(vessel: VesselScan, units: Units) -> tuple[ShownRow, ...]:
             continue
         recent = vessel.daily[vessel.daily[name].notna()].iloc[-MONTH:]
         doubt = float(recent[name + DOUBT].median()) if name + DOUBT in recent else None
-        rows.append(
-            ShownRow(
-                row.label,
-                numbers.reading(name, float(healthy[name].median()), row.unit, units),
-                numbers.reading(name, float(recent[name].median()), row.unit, units),
-                numbers.amount(doubt, row.unit, units),
-            )
-        )
+        levels = (float(healthy[name].median()), float(recent[name].median()))
+        before, now = (numbers.doubted(name, level, doubt, row.unit, units) for level in levels)
+        rows.append(ShownRow(row.label, before, now, numbers.doubt(doubt, row.unit, units)))
     return tuple(rows)

@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+NOTHING = -1e300  # sorts before any number; a browser knows no "-inf"
+
 
 @dataclass(frozen=True)
 class Cell:
@@ -20,4 +22,4 @@ def word(text: str) -> Cell:
 def figure(text: str, value: float | None) -> Cell:
     """Sorts by the number behind it; none sorts first."""
     known = value is not None and math.isfinite(value)
-    return Cell(text, float(f"{value:.6g}") if known else -math.inf)
+    return Cell(text, float(f"{value:.6g}") if known else NOTHING)

@@ -7,7 +7,7 @@ from sevenppb.detect.incidents.incident import Coverage, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import health
-from sevenppb.reports.views.health import ParameterLine
+from sevenppb.reports.views.health import ParameterCell
 from sevenppb.reports.views.shown import ShownRow, shown_rows
 
 STATES = {"scanned": "scanned", "too-little-data": "too little data", "failed": "failed"}
@@ -35,7 +35,7 @@ class QualityRow:
 
 @dataclass(frozen=True)
 class VesselView:
-    """One vessel. `facts` are (label, text) pairs; `marks` are (reason, hours) pairs."""
+    """One vessel. `facts` are (label, text) pairs, `health` (parameter, cell) and `marks` (reason, hours) pairs."""
 
     anchor: str
     id: str
@@ -43,7 +43,7 @@ class VesselView:
     error: str | None
     facts: tuple[tuple[str, str], ...]
     coverage: tuple[CoverageRow, ...]
-    health: tuple[ParameterLine, ...]
+    health: tuple[tuple[str, ParameterCell], ...]
     shown: tuple[ShownRow, ...]
     quality_heads: tuple[str, ...]
     quality: tuple[QualityRow, ...]
@@ -61,7 +61,7 @@ def vessel_view(vessel: VesselScan, position: int, units: Units) -> VesselView:
         error=vessel.error,
         facts=_facts(vessel),
         coverage=tuple(_coverage_row(row, units) for row in vessel.coverage),
-        health=health.at_baseline([vessel], {vessel.id: units}),
+        health=_health(vessel, units),
         shown=shown_rows(vessel, units),
         quality_heads=reasons,
         quality=tuple(
@@ -76,8 +76,14 @@ def vessel_view(vessel: VesselScan, position: int, units: Units) -> VesselView:
             (reason, numbers.number(hours, 0))
             for reason, hours in sorted(vessel.marks.items(), key=lambda item: -item[1])
         ),
-        notes=vessel.notes,
+        notes=tuple(words.plain(note) for note in vessel.notes),
     )
+
+
+def _health(vessel: VesselScan, units: Units) -> tuple[tuple[str, ParameterCell], ...]:
+    names = health.parameters([vessel])
+    cells = health.at_baseline(vessel, names, units).cells
+    return tuple((health.LABELS[name], cell) for name, cell in zip(names, cells, strict=True))
 
 
 def _facts(vessel: VesselScan) -> tuple[tuple[str, str], ...]:

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from sevenppb.detect import baseline_doubt
 from sevenppb.detect.balance.fit import Fitted
@@ -112,3 +113,15 @@ def test_missing_days_are_borne_and_too_few_say_nothing():
     assert len(baseline_doubt.doubts(days(holed), LIMITS)) == 1
     holed[25:BASELINE, 0] = np.nan
     assert baseline_doubt.doubts(days(holed), LIMITS) == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "rise", "said"),
+    [
+        ("steam_valve", 0.0132, "1.3 %"),
+        ("outlet_oxygen", -0.5108, "40 %"),
+        ("vent_temperature", 0.613, "0.61 K"),
+    ],
+)
+def test_a_rise_has_its_unit(name, rise, said):
+    assert f"through the baseline by {said}: " in baseline_doubt._moved(name, rise)

@@ -88,10 +88,42 @@ def test_days_are_the_fleets_own(tmp_path: Path) -> None:
     assert second.baseline == pd.Timedelta(days=90)
 
 
+def test_the_fleets_order_of_dates_is_its_vessels_unless_they_name_one(tmp_path: Path) -> None:
+    text = GOOD.replace('display = "si"', 'dates = "day first"').replace(
+        'layout = "long"', 'dates = "month first"'
+    )
+    assert [v.dates for v in read_fleet(written(tmp_path, text)).vessels] == ["day first", "month first"]
+    assert {v.dates for v in read_fleet(written(tmp_path, GOOD)).vessels} == {"auto"}
+
+
 def test_a_path_like_a_relative_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     written(tmp_path, GOOD)
     monkeypatch.chdir(tmp_path)
     assert read_fleet(Path("fleet.toml")).vessels[1].exports == (str(tmp_path / "da2.csv"),)
+
+
+def with_register(folder: Path, name: str) -> Path:
+    return written(folder, GOOD.replace('display = "si"', f'register = "{name}"'))
+
+
+def test_the_register_lies_beneath_the_fleet_file(tmp_path: Path) -> None:
+    assert read_fleet(written(tmp_path, GOOD)).register is None
+    found = read_fleet(with_register(tmp_path, "kept/incidents.sqlite")).register
+    assert found == tmp_path / "kept" / "incidents.sqlite"
+    (tmp_path / "kept").mkdir()
+    with pytest.raises(FleetFault, match=r'fleet.register: "kept" is a folder. Name a file in it.'):
+        read_fleet(with_register(tmp_path, "kept"))
+
+
+def test_no_link_leads_the_register_out_of_the_folder(tmp_path: Path) -> None:
+    inside = tmp_path / "inside"
+    inside.mkdir()
+    try:
+        (inside / "out").symlink_to(tmp_path, target_is_directory=True)
+    except OSError:
+        pytest.skip("this account may make no links")
+    with pytest.raises(FleetFault, match="does not lie beneath"):
+        read_fleet(with_register(inside, "out/kept.sqlite"))
 
 
 @pytest.mark.parametrize(
@@ -122,6 +154,17 @@ def test_a_path_like_a_relative_one(tmp_path: Path, monkeypatch: pytest.MonkeyPa
             '"ninety"',
             "fleet.toml:5: fleet.baseline: 'ninety' is neither a length nor two dates.",
         ),
+        ('display = "si"', "register = 3", "fleet.toml:4: fleet.register: must be text in quotes (found 3)."),
+        ('display = "si"', 'register = ""', "fleet.toml:4: fleet.register: can't be empty."),
+        ('display = "si"', 'regster = "a"', 'fleet.regster: is not a setting here. Did you mean "register"?'),
+        (
+            'display = "si"',
+            'register = "../kept.sqlite"',
+            'fleet.toml:4: fleet.register: "../kept.sqlite" does not lie beneath the fleet file\'s folder. '
+            'Write a path from there, such as "register.sqlite".',
+        ),
+        ('display = "si"', 'register = "/kept.sqlite"', "does not lie beneath the fleet file's folder"),
+        ('display = "si"', 'register = "."', "does not lie beneath the fleet file's folder"),
         ("28.0", "-1", "fleet.toml:7: fleet.cost.steam: must be more than 0"),
         ("28.0", "nan", "fleet.toml:7: fleet.cost.steam: must be a finite number"),
         ("28.0", '"28"', "fleet.toml:7: fleet.cost.steam: must be a number (found '28')."),
@@ -180,6 +223,16 @@ def test_a_path_like_a_relative_one(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         ('"sensor:outlet_oxygen"', '"sensor:oxygen"', '"oxygen" is no role. Did you mean'),
         ('["sprays", ', '["spray", ', '"spray" is nothing that work resets. Did you mean "sprays"?'),
         ('layout = "long"', 'layout = "tall"', "must be one of auto, wide, long"),
+        (
+            'layout = "long"',
+            'dates = "dmy"',
+            "dates: must be one of auto, day first, month first (found 'dmy').",
+        ),
+        (
+            'display = "si"',
+            "dates = 3",
+            "fleet.dates: must be one of auto, day first, month first (found 3).",
+        ),
         (
             'exports = ["da2.csv"]',
             'exports = "da2.csv"',

@@ -14,7 +14,7 @@ import jsonschema
 import pages
 import pytest
 
-from sevenppb.detect import causes, features, roles, settings, shown
+from sevenppb.detect import causes, features, fleet_shape, roles, settings, shown
 from sevenppb.detect.balance import conditions, health
 from sevenppb.detect.exports import timestamps
 from sevenppb.detect.fleet_shape import CostShape, FileShape, FleetShape, TagShape, VesselShape, WorkShape
@@ -71,7 +71,7 @@ def test_every_command_option_role_cause_and_setting_stands_in_the_pages() -> No
 
 def test_every_key_of_the_fleet_file_stands_in_its_page() -> None:
     page = text("file-formats.md")
-    keys = {name for shape in SHAPES for name in shape.model_fields}
+    keys = {name for shape in SHAPES for name in fleet_shape.keys(shape)}
     assert [key for key in sorted(keys) if not re.search(rf"\b{key}\b", page)] == []
 
 
@@ -79,7 +79,7 @@ def test_names_in_the_pages_exist(tables: ModuleType) -> None:
     """What stands in backticks and looks like a name of the code is one."""
     known = {*roles.ROLES, *features.WATCHED, *shown.SHOWN, *sheet.COLUMNS, *comparison.COLUMNS}
     known |= {field.name for record in (settings.Settings, health.Health) for field in fields(record)}
-    known |= {name for shape in SHAPES for name in shape.model_fields}
+    known |= {name for shape in SHAPES for name in fleet_shape.keys(shape)}
     known |= set(re.findall(r'"(\w+)":', json.dumps(document.schema())))
     known |= set(re.findall(r"`([A-Z_]+)`", tables.constants_table()))
     known |= {"FITTED", "ADDITIVE"}

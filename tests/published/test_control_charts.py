@@ -129,6 +129,45 @@ def assert_mean(runs, printed):
     assert abs(runs.mean() - printed) < 4.0 * error + digits(printed)
 
 
+def assert_run_length(over, printed):
+    """The mean of exponential run lengths from charts over the limit or not [rows, runs], some cut short."""
+    alarmed = over.any(axis=0)
+    rows = np.where(alarmed, over.argmax(axis=0) + 1, len(over)).sum()
+    found = rows / alarmed.sum()
+    assert abs(found - printed) < 4.0 * found / np.sqrt(alarmed.sum()) + digits(printed)
+
+
+@pytest.mark.parametrize(
+    ("h", "shift", "printed"),
+    # Lucas and Crosier (1982), Table 1, and Montgomery's row, as above
+    [
+        (4.0, 0.0, 168.0),
+        (4.0, 0.5, 26.6),
+        (4.0, 1.0, 8.38),
+        (5.0, 0.0, 465.0),
+        (5.0, 0.5, 38.0),
+        (5.0, 1.0, 10.4),
+    ],
+)
+def test_run_lengths_of_the_cusum_itself(h, shift, printed):
+    """By simulation, two-sided, k 0.5."""
+    noise = np.random.default_rng(19820101).standard_normal((1500 if shift == 0 else 300, 1000))
+    high, low = cusum.two_sided(noise + shift, 0.5)
+    assert_run_length((high > h) | (low > h), printed)
+
+
+@pytest.mark.parametrize(
+    ("weight", "limit", "shift", "printed"),
+    # Crowder (1987); Lucas and Saccucci (1990), Table 3
+    [(0.05, 2.0, 0.0, 127.53), (0.05, 2.0, 0.5, 18.97), (0.5, 3.071, 0.0, 500.0), (0.03, 2.437, 0.25, 76.7)],
+)
+def test_run_lengths_of_the_ewma_itself(weight, limit, shift, printed):
+    """By simulation, two-sided, against the long-run deviation."""
+    noise = np.random.default_rng(19870101).standard_normal((1500 if shift == 0 else 600, 1000))
+    means, _ = ewma.paths(noise + shift, weight)
+    assert_run_length(np.abs(means) > limit * np.sqrt(weight / (2.0 - weight)), printed)
+
+
 def test_run_lengths_under_a_slow_drift(table):
     """Zou et al. (2009), by simulation with the chart itself: what a slow fault costs in days. Sample i is
     shifted by i times the drift, i from 1."""

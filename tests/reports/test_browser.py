@@ -10,6 +10,8 @@ from made_scan import day
 
 from sevenppb.reports import html
 from sevenppb.reports.digest_files import drawings
+from sevenppb.reports.views import comparison
+from sevenppb.reports.views.compare import compare_view
 from sevenppb.reports.views.digest import digest_view, week_of
 
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
@@ -122,6 +124,9 @@ def test_a_phone_needs_no_sideways_scroll(page: Any, scan_path: Path, scheme: st
     page.set_viewport_size({"width": 390, "height": 844})
     page.goto(scan_path.as_uri())
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    caption = page.locator("#ranked caption span").bounding_box()
+    assert caption["x"] >= 0
+    assert caption["x"] + caption["width"] <= 390  # nothing of it is cut off
 
 
 def test_everything_is_there_without_scripts(chromium: Any, scan_path: Path) -> None:
@@ -133,6 +138,24 @@ def test_everything_is_there_without_scripts(chromium: Any, scan_path: Path) -> 
     assert not bare.locator(".filters").is_visible()
     assert bare.locator("#ranked button, .opener").count() == 0
     context.close()
+
+
+def test_the_comparison_sorts_what_is_missing_and_fits_a_phone(page: Any, tmp_path: Path) -> None:
+    scan, fleet = made_scan.fleet_scan(), made_scan.fleet()
+    path = tmp_path / "compare.html"
+    path.write_bytes(html.compare_page(compare_view(scan, fleet, comparison.compared(scan, fleet))))
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(path.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    head = page.locator("#summary th button", has_text="Urgency")
+    column = page.locator("#summary tbody tr > :last-child")
+    for falling in (False, True):
+        head.click()
+        shown = [str(text) for text in column.all_inner_texts()]
+        known = [text for text in shown if text != "–"]
+        assert shown == ([*known, "–", "–"] if falling else ["–", "–", *known])
+        assert known == sorted(known, reverse=falling)
+        assert len(known) == 2
 
 
 def test_the_digest_prints_a_page_a_vessel(page: Any, tmp_path: Path) -> None:

@@ -3,15 +3,23 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
+import altair as alt
+import jsonschema
 import made_scan
 import numpy as np
+import pandas as pd
+import pytest
 
 from sevenppb.detect.incidents.incident import Magnitude
 from sevenppb.detect.settings import DEFAULTS
-from sevenppb.reports.charts import evidence, scatter, signature, style, thin, zoom
+from sevenppb.reports.charts import evidence, projection, proof, scatter, signature, style, thin, zoom
+from sevenppb.reports.charts import fleet as fleet_chart
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views import comparison
+from sevenppb.reports.views.compare import compare_view
+from sevenppb.reports.views.proof import Dot, TrialsChart
 from sevenppb.reports.views.scan import scan_view
-from sevenppb.reports.views.series import SignatureChart, SignatureRow, evidence_charts
+from sevenppb.reports.views.series import SignatureChart, SignatureRow, evidence_charts, feature_chart
 
 HELD = Magnitude("outlet oxygen held at", 7.6, float("nan"), float("nan"), "ppb")
 SECTION = scan_view(made_scan.recorded(made_scan.fleet_scan()), made_scan.fleet(), DEFAULTS).sections[0]
@@ -133,3 +141,50 @@ def test_predicted_moves_are_in_the_found_moves_standard_errors() -> None:
     assert vent.predicted is not None
     assert abs(vent.predicted - -6.0 / (6.3 / 8.1)) < 0.01
     assert by_label["shell pressure"].predicted is None
+
+
+def test_single_wild_days_of_what_is_expected_do_not_squeeze_the_readings() -> None:
+    """Readings of 7 to 12 where about 3 was expected: both in sight, what lies beyond at the edge."""
+    days = pd.date_range("2025-01-01", periods=100, tz="UTC")
+    read, told = np.linspace(7.0, 12.0, 100), np.full(100, 3.0)
+    told[::20] = -400.0
+    daily = pd.DataFrame(
+        {
+            "observed_outlet_oxygen": read,
+            "expected_outlet_oxygen": told,
+            "band_outlet_oxygen": 0.5,
+            "hours": 24.0,
+        },
+        index=days,
+    )
+    chart = feature_chart(daily, "outlet_oxygen", "ppb", None, Units("si"), alt="")
+    assert (chart.observed[0], chart.observed[-1]) == (7.0, 12.0)
+    assert chart.expected[1] == 3.0
+    assert (chart.low[1], chart.high[1]) == (2.0, 4.0)
+    assert chart.expected[0] == chart.low[0] == 3.0 - 4.5  # half of what both span, further down
+
+
+def test_every_specification_keeps_to_the_librarys_schema() -> None:
+    """They are built without the check, which takes longer than drawing."""
+    scan, fleet = made_scan.fleet_scan(), made_scan.fleet()
+    view = compare_view(scan, fleet, comparison.compared(scan, fleet))
+    assert SECTION.scatter is not None
+    assert SECTION.signature is not None
+    assert SECTION.projection is not None
+    trials = TrialsChart(
+        "Choked vent", "", "vent area lost (%)", 90, (Dot(30.0, 12.0, found=True),), 20.0, 40.0
+    )
+    for made in (
+        evidence.specification(SECTION.charts[0]),
+        scatter.specification(SECTION.scatter),
+        signature.specification(SECTION.signature),
+        projection.specification(SECTION.projection),
+        fleet_chart.specification(view.panels[0]),
+        proof.specification(trials),
+    ):
+        # no background at all is drawn, though the schema does not know it
+        alt.Chart.from_dict({**made, "config": {**made["config"], "background": "white"}})
+    broken = evidence.specification(SECTION.charts[0])
+    broken["layer"][0]["mark"]["opacity"] = "half"
+    with pytest.raises(jsonschema.ValidationError):
+        alt.Chart.from_dict(broken)

@@ -1,4 +1,5 @@
 import dataclasses
+import functools
 import json
 import re
 import subprocess
@@ -9,6 +10,7 @@ from typing import Any
 import made_scan
 import pandas as pd
 import pytest
+import vl_convert
 from click.testing import CliRunner, Result
 
 from sevenppb.reports.cli import app, options, progress, running
@@ -50,7 +52,17 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         return kept["answer"]
 
     monkeypatch.setattr(running, "scan", scan)
+    monkeypatch.setattr(vl_convert, "vegalite_to_svg", lambda spec: drawn_once(json.dumps(spec)))
     return kept
+
+
+DRAW = vl_convert.vegalite_to_svg
+
+
+@functools.cache
+def drawn_once(spec: str) -> str:
+    """The same few charts are drawn in every test here, and drawing takes most of the time."""
+    return DRAW(json.loads(spec))
 
 
 def run(*words: str | Path) -> Result:
@@ -149,9 +161,29 @@ def test_the_report_tells_what_changed_since_the_last_scan(fleet: Path, asked: d
     text = page.read_text(encoding="utf-8")
     assert "Since the scan of" in text
     assert re.search(
-        r"DA-1/2025-001: choked vent, vent area lost 80\W% \(70 to 90\W%\); 62\W% at the scan of \d", text
+        r"DA-1/2025-001: choked vent, vent area lost 80\W% \(70 to 90\W%\); before that 62\W% by readings to \d",
+        text,
     )
     assert json.loads(page.with_name("incidents.json").read_bytes())["incidents"][0]["state"] == "worsening"
+
+
+def test_a_change_of_cause_is_told_and_the_incident_keeps_its_id(fleet: Path, asked: dict[str, Any]) -> None:
+    first = asked["answer"] = healthy(asked["answer"])
+    run("scan", fleet)
+    found = first.incidents[0]
+    again = dataclasses.replace(
+        found, cause="tray-damage", first_flagged=found.first_flagged + pd.Timedelta(days=30)
+    )
+    asked["answer"] = dataclasses.replace(first, incidents=(again,))
+    run("scan", fleet)
+    run("close", fleet, "DA-1/2025-001", "--author", "Sam Roe")
+    run("scan", fleet)
+    text = (fleet.parent / "scan" / "scan.html").read_text(encoding="utf-8")
+    told = [re.sub(r"<[^>]+>", "", line) for line in text.splitlines() if "DA-1/2025-001" in line]
+    assert "DA-1/2025-001: damaged trays; before that choked vent" in told
+    assert any(re.match(r"DA-1/2025-001: damaged trays, \d+ \w+ 20\d\d by Sam Roe", line) for line in told)
+    assert re.search("Told before as</dt><dd>choked vent by readings to", text)
+    assert "No longer found" not in text
 
 
 @pytest.mark.parametrize("text", ["urgency>0.5", "urgency>=2", "urgency>=", "rank>=1", "0.5"])
@@ -193,6 +225,22 @@ def test_digest_takes_the_asked_week_and_sees_nothing_later(fleet: Path, asked: 
     assert asked["until"] == pd.Timestamp("2025-11-16T22:59:59.999999Z")
     folder = fleet.parent / "digest"
     assert "week 10 to 16 Nov 2025" in (folder / "digest.html").read_text(encoding="utf-8")
+
+
+def test_one_register_for_all_folders_where_the_fleet_file_names_it(
+    fleet: Path, asked: dict[str, Any]
+) -> None:
+    asked["answer"] = healthy(asked["answer"])
+    head = 'name = "Northmere heating plant"'
+    fleet.write_text(fleet.read_text().replace(head, f'{head}\nregister = "kept/incidents.sqlite"'))
+    assert run("scan", fleet, "--out", fleet.parent / "first").exit_code == 0
+    assert run("close", fleet, "DA-1/2025-001").stdout == "DA-1/2025-001 is closed.\n"
+    later = run("scan", fleet, "--out", fleet.parent / "second")
+    assert "1 incident found, 0 still running, 1 closed." in later.stdout
+    assert run("digest", fleet, "--week", "2025-11-10").exit_code == 0
+    page = (fleet.parent / "digest" / "digest.txt").read_text(encoding="utf-8")
+    assert "choked vent" not in page.lower()
+    assert [path.relative_to(fleet.parent).parts[0] for path in fleet.parent.rglob("*.sqlite")] == ["kept"]
 
 
 def test_a_closed_incident_stays_out_of_the_digest(fleet: Path, asked: dict[str, Any]) -> None:

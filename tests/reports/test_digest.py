@@ -46,7 +46,10 @@ def test_what_was_flagged_after_the_week_is_not_told() -> None:
 
 
 def test_the_weeks_medians_are_judged_against_the_band() -> None:
-    verdicts = {row.feature: row.verdict for row in pages()[0].rows}
+    page = pages()[0]
+    there = [point.row for point in page.checkpoints if point.row is not None]
+    assert not set(page.rows) & set(there)  # nothing is told twice
+    verdicts = {row.feature: row.verdict for row in (*page.rows, *there)}
     assert verdicts["vent line temperature"] == "lower than expected"
     assert verdicts["outlet oxygen"] == "higher than expected"
     assert verdicts["steam valve opening"] == "as expected"
@@ -67,11 +70,27 @@ def stated(*states: str) -> FleetScan:
     return replace(scan, vessels=(replace(first, incidents=incidents), *scan.vessels[1:]))
 
 
+def test_what_is_new_this_week_and_what_no_scan_has_listed_say_so() -> None:
+    scan = stated("new", "new")
+    flagged = ("2025-11-10", "2025-11-09")  # Monday of the week, and the day before
+    incidents = tuple(
+        replace(row, id="", first_flagged=day(first))
+        for row, first in zip(scan.vessels[0].incidents, flagged, strict=True)
+    )
+    first = replace(scan.vessels[0], incidents=incidents)
+    told = digest_view(replace(scan, vessels=(first, *scan.vessels[1:])), made_scan.fleet(), WEEK).pages[0]
+    assert [sentence[sentence.rindex("(") :] for sentence in told.sentences] == [
+        "(new this week; not in the register yet)",
+        "(first flagged 9 Nov 2025; not in the register yet)",
+    ]
+
+
 def test_closed_is_not_told_and_acknowledged_is_no_news() -> None:
     view = digest_view(stated("closed", "acknowledged", "worsening"), made_scan.fleet(), WEEK)
     first = view.pages[0]
     assert first.headline == "1 change to look at."
-    assert [sentence[-22:] for sentence in first.sentences] == ["DA-1/2025-003, worsening)"[-22:]]
+    assert len(first.sentences) == 1
+    assert first.sentences[0].endswith("(DA-1/2025-003, worsening, first flagged 14 Sep 2025)")
     assert [line[-14:] for line in first.known] == ["(DA-1/2025-002)"[-14:]]
     assert "Acknowledged already:" in text.digest_text(view)
     quiet = digest_view(stated("acknowledged"), made_scan.fleet(), WEEK).pages[0]
@@ -175,8 +194,11 @@ def test_html_is_escaped_and_runs_nothing() -> None:
 def test_the_pdf_has_a_page_a_vessel_even_when_much_is_wrong(paper: pdf.Paper) -> None:
     view = digest_view(made_scan.fleet_scan(choked=8), made_scan.fleet(), WEEK)
     assert view.pages[0].more == 5
-    counted = json.loads(pdf.compiler(view, drawings(view), paper).query("<pages>", field="value"))
-    assert counted == [len(view.pages)]
+    made = pdf.compiler(view, drawings(view), paper)
+    *sizes, pages = json.loads(made.query("metadata", field="value"))  # sizes of print [points]
+    assert pages == len(sizes) == len(view.pages)
+    assert min(sizes) == sizes[0] >= 9
+    assert sizes[2:] == [13, 13]  # nothing to tell of: large print
 
 
 def test_the_pdf_holds_typesetting_marks_as_text() -> None:

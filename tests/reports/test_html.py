@@ -90,11 +90,13 @@ def test_no_incident_still_makes_a_page() -> None:
     assert "no readings in the period" in text
 
 
-def test_twelve_incidents_fit_the_budget() -> None:
+def test_twelve_incidents_all_have_their_page_and_fit_the_budget() -> None:
     started = time.process_time()
     text = made(choked=10)
     assert time.process_time() - started < 8  # two seconds a vessel
     assert len(text.encode("utf-8")) < 3_000_000
+    assert text.count('<h3 id="incident-') == 12
+    assert "most urgent have a page" not in text
 
 
 def test_every_setting_has_its_meaning() -> None:

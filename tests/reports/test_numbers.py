@@ -43,8 +43,8 @@ def test_a_gauge_reading_is_over_the_vessels_own_barometer() -> None:
         (1.0, "degC", "1.0 °C", "1.8 °F"),  # a shift has no offset
         (1.0, "K", "1.0 °C", "1.8 °F"),
         (690.0, "Pa", "0.69 kPa", "0.10 psi"),
-        (195.0, "kg/h", "195 kg/h", "430 lb/h"),
-        (120.0, "kW", "120 kW", "409 kBtu/h"),
+        (194.0, "kg/h", "190 kg/h", "430 lb/h"),
+        (120.0, "kW", "120 kW", "410 kBtu/h"),
         (-1.21, "ppb", "−1.2 ppb", "−1.2 ppb"),
         (None, "ppb", "–", "–"),
     ],
@@ -58,6 +58,48 @@ def test_both_ends_of_an_interval_have_the_same_decimals() -> None:
     assert plain(numbers.interval(0.5, 0.74, "fraction", SI)) == "50 to 74 %"
     assert plain(numbers.interval(-0.2, 1.34, "ppb", SI)) == "−0.2 to 1.3 ppb"
     assert plain(numbers.interval(math.nan, 1.0, "ppb", SI)) == "–"
+
+
+@pytest.mark.parametrize(
+    ("doubt", "decimals"),
+    # the rule's own examples: 0.827 ± 0.119 is told as 0.83 ± 0.12, and 0.827 ± 0.367 as 0.8 ± 0.4
+    [(0.119, 2), (0.367, 1), (0.354, 2), (9.5, 0), (95.0, -1), (102.0, -1), (3900.0, -3)],
+)
+def test_digits_follow_the_doubt(doubt: float, decimals: int) -> None:
+    assert numbers.decimals_for_doubt(doubt) == decimals
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "unit", "told"),
+    [
+        (0.62, 0.50, 0.74, "fraction", ("62 %", "50 to 74 %")),
+        (1.04, 0.064, 3.96, "fraction", ("100 %", "10 to 400 %")),
+        (0.44, 0.04, 0.82, "fraction", ("44 %", "4 to 82 %")),  # an end that is not zero is not told as zero
+        (58.6e3, 58.1e3, 59.2e3, "Pa", ("59 kPa", "58 to 59 kPa")),
+        (0.0, 0.0, 0.063, "K", ("0.00 °C", "0.00 to 0.06 °C")),
+        (0.5, math.nan, 1.0, "ppb", ("0.50 ppb", "–")),
+    ],
+)
+def test_an_estimate_has_the_digits_of_its_interval(
+    value: float, low: float, high: float, unit: str, told: tuple[str, str]
+) -> None:
+    assert tuple(plain(text) for text in numbers.estimate(value, low, high, unit, SI)) == told
+
+
+def test_a_doubted_reading_has_the_digits_of_its_doubt() -> None:
+    assert plain(numbers.doubted("mass_closure", -0.2725, 0.61, "kg/s", SI)) == "−1.0 t/h"
+    assert plain(numbers.doubted("steam_flow", 4.2, None, "kg/s", SI)) == "15.1 t/h"
+
+
+@pytest.mark.parametrize(
+    ("value", "told"), [(796.8, "+800"), (-12.3, "−12"), (9.84, "+9.8"), (-0.13, "−0.1"), (0.04, "0.0")]
+)
+def test_standard_errors_by_two_digits(value: float, told: str) -> None:
+    assert numbers.errors(value) == told
+
+
+def test_a_relative_rise_with_load_has_the_digits_of_its_instrument() -> None:
+    assert plain(numbers.reading("outlet_oxygen_swing", 0.0203, "1", SI)) == "2 %"  # of 6 %
 
 
 @pytest.mark.parametrize(

@@ -43,16 +43,18 @@ def test_an_end_out_of_sight_is_cut_at_the_last_day_drawn() -> None:
     assert "to beyond a year" in found.alt
 
 
-def test_a_limit_passed_already_or_not_in_sight_has_no_day_ahead() -> None:
+def test_a_limit_passed_already_has_no_day_ahead() -> None:
     limit = made_scan.incident(1, "DA-1").limit_reached
     assert limit is not None
     passed = chart(limit_reached=dataclasses.replace(limit, at=made_scan.day("2025-12-20")))
     assert passed is not None
     assert (passed.reached, passed.interval) == (None, None)
     assert "passed its limit on 20 Dec 2025" in passed.alt
-    never = chart(limit_reached=None)
-    assert never is not None
-    assert "the limit is not reached by 18 Mar 2026" in never.alt
+    assert passed.title == "Outlet oxygen, past its limit"
+
+
+def test_without_a_limit_in_sight_nothing_is_on_its_way() -> None:
+    assert chart(limit_reached=None) is None
 
 
 def test_nothing_projected_nothing_drawn() -> None:

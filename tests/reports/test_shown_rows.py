@@ -25,12 +25,12 @@ def vessel():
 def test_baseline_and_last_month_in_the_fleets_units(vessel):
     *_, closure, vent = shown_rows(vessel, Units("si"))
     assert (vent.healthy, vent.recent, vent.uncertainty) == (
-        "0.0720\N{NO-BREAK SPACE}t/h",
-        "0.0360\N{NO-BREAK SPACE}t/h",
-        "0.0072\N{NO-BREAK SPACE}t/h",
+        "0.072\N{NO-BREAK SPACE}t/h",
+        "0.036\N{NO-BREAK SPACE}t/h",
+        "0.007\N{NO-BREAK SPACE}t/h",
     )
     assert (closure.healthy, closure.uncertainty) == ("0.400\N{NO-BREAK SPACE}%", "–")
-    assert shown_rows(vessel, Units("us"))[-1].recent == "79.4\N{NO-BREAK SPACE}lb/h"
+    assert shown_rows(vessel, Units("us"))[-1].recent == "79\N{NO-BREAK SPACE}lb/h"
 
 
 def test_a_vessel_that_was_not_scanned_shows_nothing(vessel):

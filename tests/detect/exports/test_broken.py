@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import plant
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -56,6 +57,9 @@ def parquet(folder: Path) -> bytes:
         ("e.csv", HEADER + "\n", "has a header but no readings"),
         ("e.csv", HEADER + "\n,kPa,degC,t/h,ppb\n", "has a header but no readings"),
         ("e.csv", "hello\nworld\n", "no delimiter"),
+        ("e.txt", FRAME.to_string(), "blanks alone stand between its columns"),
+        ("e.txt", FRAME.to_string(decimal=","), "blanks alone stand between its columns"),
+        ("e.csv", TEXT.replace(",", " "), "blanks alone stand between its columns"),
         ("e.csv", "a,b\nc,d\ne,f\ng,h\ni,j\nk,l\n", "no column can be read as time"),
         ("e.csv", "\n".join(ROWS), "has no header row that names the tags"),
         ("e.csv", bytes(range(256)) * 40, "neither text nor Parquet"),
@@ -71,7 +75,8 @@ def parquet(folder: Path) -> bytes:
         (
             "e.csv",
             "\n".join([HEADER, *(row.split(",")[0] + ",Bad,Bad,Bad,Bad" for row in ROWS)]),
-            "none of the readings can be used (1152 text for bad)",
+            "none of the readings can be used (1152 text for bad): every value of PT-101, TT-103, FT-110, AT-120 is a text "
+            'for a bad one, such as "Bad": look whether the historian still collects it, and under this name.',
         ),
         ("e.csv", TEXT.replace("2025-10-2", "9999-99-9"), "none of the readings can be used"),
     ],
@@ -99,9 +104,12 @@ def test_a_truncated_parquet(tmp_path: Path, cut: float) -> None:
 
 
 def test_a_parquet_with_broken_pages(tmp_path: Path) -> None:
-    whole = bytearray(parquet(tmp_path))
-    whole[200:600] = b"\xff" * 400
-    assert "can't be read as Parquet" in told(tmp_path / "e.parquet", bytes(whole))
+    FRAME.to_parquet(tmp_path / "whole.parquet", row_group_size=100)
+    whole = bytearray((tmp_path / "whole.parquet").read_bytes())
+    start = pq.read_metadata(tmp_path / "whole.parquet").row_group(1).column(1).dictionary_page_offset
+    whole[start : start + 400] = b"\xff" * 400
+    told_of = told(tmp_path / "e.parquet", bytes(whole))
+    assert "e.parquet, row group 2 of 3: can't be read as Parquet" in told_of
 
 
 def test_a_parquet_without_rows_and_one_without_times(tmp_path: Path) -> None:
@@ -163,20 +171,6 @@ def test_a_span_without_readings(tmp_path: Path) -> None:
         )
 
 
-def test_a_day_that_could_be_two(tmp_path: Path) -> None:
-    (tmp_path / "e.csv").write_text(
-        "\n".join([HEADER, *(f"03/04/2025 10:{i:02d},60,112,150,4" for i in range(60))])
-    )
-    with pytest.raises(
-        ExportFault, match=r"can be read day first and month first.*Export times like 2025-03-31"
-    ):
-        read(tmp_path / "e.csv")
-    # three days in a row settle it: under the other order they would be a month apart
-    lines = [f"{d:02d}/04/2025 {h:02d}:00,60,112,150,4" for d in (3, 4, 5) for h in range(24)]
-    (tmp_path / "e.csv").write_text("\n".join([HEADER, *lines]))
-    assert read(tmp_path / "e.csv").hourly.index[0] == pd.Timestamp("2025-04-03", tz="UTC")
-
-
 def test_ten_thousand_columns(tmp_path: Path) -> None:
     others = [f"X-{i}" for i in range(10_000)]
     line = "," + ",".join("1.5" for _ in others)
@@ -234,6 +228,32 @@ def test_bytes_of_another_encoding_late_in_the_file(tmp_path: Path) -> None:
     (tmp_path / "e.csv").write_bytes(content)
     got = read(tmp_path / "e.csv")
     assert (got.tally["used"] == len(ROWS) + 1).all()
+
+
+@pytest.mark.parametrize(
+    ("values", "quality", "words"),
+    [
+        (
+            "Bad",
+            "Good",
+            'every value of TT-103 is a text for a bad one, such as "Bad": look whether the historian',
+        ),
+        ("60.5", "Bad", "every value of TT-103 is bad by the export's quality column: look what its words"),
+        ("", "Good", "every value of TT-103 is empty: look at the tag's name"),
+    ],
+)
+def test_a_tag_of_which_nothing_can_be_used_is_named(
+    tmp_path: Path, values: str, quality: str, words: str
+) -> None:
+    lines = [
+        f"{row.split(',')[0]},{tag},{values if tag == 'TT-103' else 60 + k},{quality if tag == 'TT-103' else 'Good'}"
+        for k, row in enumerate(ROWS[:60])
+        for tag in FRAME
+    ]
+    (tmp_path / "e.csv").write_text("\n".join(["time,tag,value,quality", *lines]))
+    got = read(tmp_path / "e.csv")
+    assert any(words in note for note in got.notes)
+    assert not any("every value of" in note and "PT-101" in note for note in got.notes)
 
 
 def test_a_zip_of_a_csv(tmp_path: Path) -> None:

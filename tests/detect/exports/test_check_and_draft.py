@@ -88,6 +88,15 @@ def test_a_sick_vessel_is_no_wrong_unit(tmp_path: Path, subcooling: float) -> No
     assert checked(frame, tmp_path).problems == ()
 
 
+def test_a_vessel_that_stands_cold_half_the_time_is_no_wrong_unit(tmp_path: Path) -> None:
+    frame = boiling(days=10)
+    stands = np.arange(len(frame)) // 144 % 2 == 1
+    frame.loc[stands, ["PT-101", "TT-103", "FT-110"]] = [0.0, 45.0, 0.0]
+    assert checked(frame, tmp_path).problems == ()
+    wrong = checked(frame, tmp_path, shell_pressure=TagRef("PT-101", "kPa abs")).problems
+    assert 'Most likely "PT-101" is in kPa gauge.' in wrong[0]
+
+
 def test_steam_below_the_shell_and_flows_that_do_not_match(tmp_path: Path) -> None:
     frame = boiling()
     frame["PT-200"] = 145.0
@@ -136,7 +145,8 @@ def test_a_draft_can_be_read_back_and_used(tmp_path: Path) -> None:
         "inlet_flow": "FT-90",
     }
     assert vessel.tags["shell_pressure"].unit == "kPa gauge"
-    assert "gauge because it fits saturation at TT-103" in text
+    assert "fits boiling water with TT-103" in text
+    assert "gauge because it fits saturation" in text
     assert (
         '# steam_pressure = { tag = "PT-200", unit = "kPa gauge" }  # doubtful: "kPa": gauge or abs?' in text
     )
@@ -144,16 +154,6 @@ def test_a_draft_can_be_read_back_and_used(tmp_path: Path) -> None:
     assert "carry no zone" in text
     got = read_vessel(vessel, fleet, None, None)
     assert (got.tally["used"] > 0).all()
-
-
-def test_nameless_tags_that_boil_are_proposed_as_doubtful(tmp_path: Path) -> None:
-    boiling().to_parquet(tmp_path / "long.parquet")
-    text = draft([tmp_path / "long.parquet"], tmp_path)
-    assert (
-        '# shell_pressure = { tag = "PT-101", unit = "kPa gauge" }  # doubtful: no name or unit says so, '
-        "but both fit boiling water" in text
-    )
-    assert '# storage_temperature = { tag = "TT-103", unit = "degC" }' in text
 
 
 def test_two_vessels_are_told_apart_by_their_names(tmp_path: Path) -> None:
@@ -196,3 +196,31 @@ def test_the_likely_unit_is_none_where_two_would_do() -> None:
         sanity.likely(pressure, temperature, ("kPa abs", "kPa abs"), ("degC",), units.STANDARD_ATMOSPHERE)
         is None
     )
+
+
+def test_many_files_are_one_pattern_that_names_no_other(tmp_path: Path) -> None:
+    for day in ("01", "02", "03", "11", "12"):
+        (tmp_path / f"da1 [{day}].csv").write_text(
+            f"Time,PT-101\n2025-01-{day} 00:00,60\n2025-01-{day} 01:00,61\n"
+        )
+    paths = sorted(tmp_path.glob("*.csv"))
+    assert 'exports = ["da1 [[]*].csv"]' in draft(paths, tmp_path)
+    assert draft(paths[1:], tmp_path).count(".csv") == 4  # a pattern would name the first one too
+
+
+@pytest.mark.parametrize(
+    ("dates", "line"),
+    [
+        (["03/04/2025", "13/04/2025"], 'dates = "day first"  # told by these exports'),
+        (["03/04/2025"], '# dates = "day first"  # or "month first": the exports can be read both ways'),
+        (["2025-04-03"], None),
+    ],
+)
+def test_the_order_of_day_and_month_is_drafted_where_it_counts(
+    tmp_path: Path, dates: list[str], line: str | None
+) -> None:
+    (tmp_path / "e.csv").write_text(
+        "\n".join(["Time,PT-101", *(f"{d} 0{h}:00,60" for d in dates for h in range(9))])
+    )
+    text = draft([tmp_path / "e.csv"], tmp_path)
+    assert line in text if line else "dates =" not in text

@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sevenppb.detect.exports import timestamps
+from sevenppb.detect.exports import local_time, timestamps
 
 ZONES = ["UTC", "Europe/Oslo", "America/New_York", "Australia/Lord_Howe", "America/Sao_Paulo", "Asia/Kolkata"]
+WHOLE = np.array([], dtype=np.int64)  # one file
 MOMENT = datetime.datetime(2025, 3, 4, 15, 6, 7)
 
 
@@ -66,15 +67,15 @@ def test_one_form_and_its_time(text: str, words: str, zoned: bool) -> None:
 )
 def test_day_and_month_stay_open_until_a_day_settles_them(template: str) -> None:
     open_forms = timestamps.recognise([template.format(a=4, b=3), template.format(a=5, b=3)])
-    assert [f.order for f in open_forms] == ["dmy", "mdy"]
+    assert [f.order for f in open_forms] == ["day first", "month first"]
     assert parsed(template.format(a=4, b=3), open_forms[0]) == MOMENT
     assert parsed(template.format(a=3, b=4), open_forms[1]) == MOMENT
     assert [
         f.order for f in timestamps.recognise([template.format(a=4, b=3), template.format(a=25, b=3)])
-    ] == ["dmy"]
+    ] == ["day first"]
     assert [
         f.order for f in timestamps.recognise([template.format(a=4, b=3), template.format(a=3, b=25)])
-    ] == ["mdy"]
+    ] == ["month first"]
 
 
 def test_fractions_may_come_and_go() -> None:
@@ -113,7 +114,7 @@ def test_a_year_of_wall_clock_comes_back_as_it_was(
     if backwards:
         utc = utc[::-1].copy()
     local = local_us(utc, zone)
-    got = timestamps.to_utc(local, zone, timestamps.passes(local, zone))
+    got = local_time.to_utc(local, zone, local_time.passes(local, zone, WHOLE), WHOLE)
     np.testing.assert_array_equal(got.utc, utc)
     assert got.missing is None
     assert got.undecided == 0
@@ -127,15 +128,17 @@ def test_passes_are_told_by_other_tags_rows_or_by_equal_stamps() -> None:
     )  # 02:00 to 05:00 by the clock, one hour twice
     local = local_us(utc, zone)
     order = np.argsort(local, kind="stable")  # an export sorted by its wall clock: each stamp stands twice
-    np.testing.assert_array_equal(timestamps.to_utc(local[order], zone).utc, utc[order])
-    known = timestamps.passes(local, zone)
+    np.testing.assert_array_equal(local_time.to_utc(local[order], zone, None, WHOLE).utc, utc[order])
+    known = local_time.passes(local, zone, WHOLE)
     assert known is not None
     sparse = [4, 8]  # one tag's only rows, in the first and in the second pass
-    np.testing.assert_array_equal(timestamps.to_utc(local[sparse], zone, known[sparse]).utc, utc[sparse])
+    np.testing.assert_array_equal(
+        local_time.to_utc(local[sparse], zone, known[sparse], WHOLE).utc, utc[sparse]
+    )
     assert (
-        timestamps.passes(np.concatenate([local, local]), zone) is None
+        local_time.passes(np.concatenate([local, local]), zone, WHOLE) is None
     )  # tag by tag: no order to tell from
-    alone = timestamps.to_utc(local[8:9], zone)
+    alone = local_time.to_utc(local[8:9], zone, None, WHOLE)
     assert alone.undecided == 1
 
 
@@ -146,6 +149,26 @@ def test_an_hour_that_the_clock_skips_is_marked() -> None:
         datetime.datetime(2025, 3, 30, 3, 0),
     ]
     local = np.array([int((s - datetime.datetime(1970, 1, 1)).total_seconds()) * 1_000_000 for s in stamps])
-    got = timestamps.to_utc(local, "Europe/Oslo")
+    got = local_time.to_utc(local, "Europe/Oslo", None, WHOLE)
     assert got.missing is not None
     assert got.missing.tolist() == [False, True, False]
+
+
+def test_files_one_after_the_other_are_looked_at_apart_only_where_they_do_not_go_on() -> None:
+    local = np.concatenate(
+        [np.arange(0, 10), np.arange(10, 20), np.arange(5, 15), np.arange(40, 30, -1), np.arange(50, 60)]
+    )
+    begins = np.array([10, 20, 30, 40])
+    assert local_time.starts(local, begins).tolist() == [20, 30, 40]
+    assert local_time.starts(local[:0], begins).tolist() == []
+
+
+def test_each_file_has_its_own_passes_of_a_repeated_hour() -> None:
+    zone = "Europe/Oslo"
+    start = int(datetime.datetime(2025, 10, 25, 22, tzinfo=datetime.UTC).timestamp()) * 1_000_000
+    utc = start + np.arange(0, 6 * 3600, 600, dtype=np.int64) * 1_000_000
+    twice = np.concatenate([local_us(utc, zone), local_us(utc, zone)])  # the same night in two files
+    apart = local_time.starts(twice, np.array([len(utc)]))
+    got = local_time.to_utc(twice, zone, local_time.passes(twice, zone, apart), apart)
+    np.testing.assert_array_equal(got.utc, np.concatenate([utc, utc]))
+    assert got.undecided == 0

@@ -109,6 +109,13 @@ def test_a_standing_vessel_is_not_frozen(tmp_path: Path) -> None:
     assert "frozen" not in got.tally
 
 
+def test_a_vessel_that_stands_most_of_the_time_has_no_spikes(tmp_path: Path) -> None:
+    frame = noisy().iloc[::3]  # half-hourly: too few readings to see a spike by its hour
+    stands = np.arange(len(frame)) // 48 % 3 > 0
+    frame.loc[stands, "FT-110"] = 0.0
+    assert counts(read(frame, tmp_path), "outlet_flow") == {}
+
+
 def test_a_closed_valve_and_a_tag_that_rarely_moves_are_not_frozen(tmp_path: Path) -> None:
     frame = noisy()
     frame["ZT-1"] = np.round(40 + 5 * np.random.default_rng(1).standard_normal(len(frame)), 1)
@@ -194,6 +201,22 @@ def test_texts_for_bad_values_are_counted_by_kind(tmp_path: Path) -> None:
     assert counts(got, "storage_temperature") == {"text for bad": 6, "empty": 1, "not a number": 2}
     assert any('texts that are no numbers, such as "12.5x": 1' in note for note in got.notes)
     sums_up(got, frame)
+
+
+@pytest.mark.parametrize("unit", ["%", "0-1"])
+@pytest.mark.parametrize("layout", ["wide", "long"])
+def test_a_limit_switchs_words_are_its_valves_ends(tmp_path: Path, unit: str, layout: str) -> None:
+    frame = noisy(3).astype(object)
+    frame["ZS-1"] = ["Open" if k % 36 < 18 else " CLOSED" for k in range(len(frame))]
+    frame.iloc[30:36, 1] = "Open"  # which no thermometer is
+    if layout == "long":
+        frame = frame.rename_axis("time").reset_index().melt("time", var_name="tag").set_index("time")
+    frame.to_csv(tmp_path / "export.csv")
+    tags = {**plant.TAGS, "vent_valve": TagRef("ZS-1", unit)}
+    got = read_vessel(plant.vessel(tmp_path / "export.csv", tags=tags), plant.fleet("UTC"), None, None)
+    assert got.hourly["vent_valve"].tolist() == [1.0, 1.0, 1.0, 0.0, 0.0, 0.0] * 12
+    assert counts(got, "vent_valve") == {}
+    assert counts(got, "storage_temperature") == {"not a number": 6}
 
 
 def test_lines_that_do_not_fit_are_told(tmp_path: Path) -> None:

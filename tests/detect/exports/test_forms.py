@@ -1,10 +1,11 @@
-"""One vessel's readings, written in every form that exports have, give the same hourly readings."""
+"""One vessel's readings, written in every form that exports have, give the same hourly readings and incidents."""
 
 import decimal
 import gzip
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
+import made_vessels
 import numpy as np
 import pandas as pd
 import plant
@@ -12,8 +13,10 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from sevenppb.detect import scan
 from sevenppb.detect.exports.read import read_vessel
 from sevenppb.detect.fleet import TagRef
+from sevenppb.synthetic.simulation import Simulated
 
 Frame = pd.DataFrame
 UNITS = {"PT-101": "kPa(g)", "TT-103": "°C", "FT-110": "t/h", "AT-120": "ppb"}
@@ -341,6 +344,47 @@ def test_every_form_gives_the_same_hours(name: str, frame: Frame, hourly: Frame,
     assert int(got.tally.to_numpy().sum()) == got.total
     if not name.startswith("daily"):
         assert len(got.hourly) == len(hourly)
+
+
+# one of each kind: marks, clocks, order, layout, containers, storing by exception
+KINDS = (
+    "wide comma, iso zoned", "thousands points, decimal comma", "month first, AM and PM", "long by tag, local",
+    "by exception, wide",
+)  # fmt: skip
+
+
+def test_every_kind_of_form_gives_the_same_incidents(made: dict[str, Simulated], tmp_path: Path) -> None:
+    """What a scan is made from is the same to the last bit, so that one scan stands for all; storing by exception
+    alone gives other counts, and is scanned too."""
+    told = made["fouled-sprays"].readings
+    frame = pd.DataFrame(
+        {
+            "PT-101": (told["shell_pressure"] - 101325.0) / 1000.0,
+            "TT-103": told["storage_temperature"],
+            "FT-110": told["outlet_flow"] * 3.6,
+            "AT-120": told["outlet_oxygen"],
+        }
+    ).round(3)
+    frame.index.name = "timestamp"
+    readings = {}
+    for name in KINDS:
+        folder = tmp_path / name.replace(" ", "-")
+        folder.mkdir()
+        FORMS[name](frame, folder)
+        vessel = plant.vessel(folder / "export*", baseline=pd.Timedelta(days=made_vessels.BASELINE))
+        readings[name] = read_vessel(vessel, plant.fleet(), None, None)
+    first = readings[KINDS[0]]
+    for name in KINDS[1:-1]:
+        pd.testing.assert_frame_equal(readings[name].hourly, first.hourly, check_exact=True)
+        pd.testing.assert_frame_equal(readings[name].count, first.count)
+        pd.testing.assert_frame_equal(readings[name].spread, first.spread, check_exact=True)
+        assert readings[name].stuck == first.stuck
+    found = [scan.scan_vessel(vessel, readings[name]).incidents for name in (KINDS[0], KINDS[-1])]
+    assert "fouled-sprays" in [one.cause for one in found[0]]
+    for one, other in zip(*found, strict=True):
+        assert (one.cause, one.shape) == (other.cause, other.shape)
+        assert one.onset_interval[0] <= other.onset <= one.onset_interval[1]
+        assert one.magnitude.low <= other.magnitude.value <= one.magnitude.high
 
 
 @pytest.mark.parametrize(

@@ -86,7 +86,7 @@ def test_days_to_a_limit(bench, at):
     soon, late = days_to(1.2 * now, ramp), days_to(3.0 * now, ramp)
     assert 0 < soon < late
     reached = ahead(bench, at, "tray-damage", "ramp", soon).oxygen_factor
-    assert reached >= 1.2 * now > ahead(bench, at, "tray-damage", "ramp", soon - 7).oxygen_factor
+    assert reached >= 1.2 * now > ahead(bench, at, "tray-damage", "ramp", soon - 1).oxygen_factor
     assert days_to(1e30, ramp) is None
     assert days_to(1.2 * now, step) is None
 
@@ -106,7 +106,7 @@ def test_the_path_ahead_crosses_the_limit_on_the_day_that_is_told(bench, at):
     path = projection.projected(bench.days, cause, ramp, at, 5.0, reached)
     assert path[0] == Projected(last, 5.0, 5.0, 5.0)  # what is read now needs no projection
     crossed = next(row for row in path if row.value >= 1.4 * 5.0)
-    assert crossed.day == reached.at
+    assert crossed.day - pd.Timedelta(days=projection.WEEK) < reached.at <= crossed.day
     assert all(row.low < row.value < row.high for row in path[1:10])
     assert (path[-1].day - last).days > told
 

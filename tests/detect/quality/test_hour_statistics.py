@@ -1,11 +1,11 @@
-"""Hours against numpy one at a time, holds, spikes and standstills on arrays that can be checked by hand."""
+"""Hours against numpy one at a time, holds and spikes on arrays that can be checked by hand."""
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sevenppb.detect.quality import gaps, hourly, spikes, stuck, unit_jump
+from sevenppb.detect.quality import gaps, hourly, spikes, unit_jump
 
 HOUR = hourly.HOUR_US
 MINUTE = 60_000_000
@@ -95,6 +95,14 @@ def test_spikes_and_what_only_looks_like_one() -> None:
     assert not spikes.mark(ramp, 0.0, 0.1).any()
 
 
+def test_a_spike_stored_by_exception_is_over_at_once() -> None:
+    value = np.array([10.0, 11, 10, 11, 30, 10, 11, 0, 0, 10, 11, 10])
+    time = np.arange(len(value), dtype=np.int64) * HOUR
+    time[5:] -= 50 * MINUTE  # the value after the first outlier comes ten minutes later
+    assert np.flatnonzero(spikes.mark(value, 0.1, 5.0)).tolist() == [4, 7, 8]
+    assert np.flatnonzero(spikes.mark(value, 0.1, 5.0, time)).tolist() == [4]  # the other one is an outage
+
+
 def test_noise_is_the_standard_deviation_against_neighbours() -> None:
     """Of white noise the difference from the mean of two neighbours has variance 1.5."""
     value = np.random.default_rng(0).standard_normal(200_000)
@@ -105,45 +113,6 @@ def test_noise_is_the_standard_deviation_against_neighbours() -> None:
 def hours_of(value: np.ndarray) -> hourly.Hours:
     time = np.arange(len(value), dtype=np.int64) * 10 * MINUTE
     return hourly.summarise(value, hourly.edges(time, 0, len(value) // 6))
-
-
-def test_a_standstill_is_found_to_the_reading() -> None:
-    rng = np.random.default_rng(1)
-    value = rng.standard_normal(6 * 300)
-    value[601:652] = value[600]
-    time = np.arange(len(value), dtype=np.int64) * 10 * MINUTE
-    edge = hourly.edges(time, 0, 300)
-    (run,) = stuck.runs(time, value, edge, hourly.summarise(value, edge))
-    assert (run.start, run.end, run.readings) == (time[600], time[651], 52)
-    assert stuck.span_hours(run) == pytest.approx(8.5)
-    cut = stuck.cut(hourly.summarise(value, edge), run)
-    assert cut.count[98:112].tolist() == [6, 6, 0, 0, 0, 0, 0, 0, 0, 0, 2, 6, 6, 6][:14]
-
-
-def test_a_coarse_tag_needs_a_longer_standstill() -> None:
-    rng = np.random.default_rng(2)
-    value = np.repeat(np.round(rng.standard_normal(400) * 3), rng.integers(6, 40, 400))[: 6 * 600]
-    fine = rng.standard_normal(6 * 600)
-    for original, expected in ((value, 0), (fine, 1)):
-        series = original.copy()
-        series[1200:1250] = 5.25
-        time = np.arange(len(series), dtype=np.int64) * 10 * MINUTE
-        edge = hourly.edges(time, 0, 600)
-        assert len(stuck.runs(time, series, edge, hourly.summarise(series, edge))) == expected
-
-
-def test_neighbours_that_never_move_can_not_testify() -> None:
-    rng = np.random.default_rng(3)
-    value = rng.standard_normal(6 * 300)
-    value[600:660] = 1.0
-    time = np.arange(len(value), dtype=np.int64) * 10 * MINUTE
-    edge = hourly.edges(time, 0, 300)
-    (run,) = stuck.runs(time, value, edge, hourly.summarise(value, edge))
-    assert stuck.neighbours_move(run, [hours_of(np.zeros(1800))]) is None
-    assert stuck.neighbours_move(run, [hours_of(rng.standard_normal(1800))]) is True
-    still = rng.standard_normal(1800)
-    still[590:670] = 0.0
-    assert stuck.neighbours_move(run, [hours_of(still)]) is False
 
 
 def test_a_unit_jump_needs_quiet_neighbours_that_can_be_asked() -> None:

@@ -69,9 +69,15 @@ def fleet(*work: Work) -> Fleet:
     return Fleet(NAME, Path("fleet.toml"), "Europe/Oslo", "si", None, vessels)
 
 
-def known(flagged: str, id_: str = "DA-1/2025-001", closed: str | None = None, **changes: Any) -> Known:
+def known(
+    flagged: str,
+    id_: str = "DA-1/2025-001",
+    closed: str | None = None,
+    until: str = "2025-10-01",
+    **changes: Any,
+) -> Known:
     found: Finding = finding(incident(flagged, **changes))
-    return Known(id_, "open", found, found, None if closed is None else day(closed))
+    return Known(id_, "open", found, found, None if closed is None else day(closed), day(until))
 
 
 def states(recorded: store.Recorded) -> dict[str, str]:

@@ -3,8 +3,10 @@
 import multiprocessing
 import sqlite3
 import time
-from contextlib import closing
+from contextlib import closing, suppress
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import made_register as made
 import numpy as np
@@ -122,6 +124,30 @@ def test_migrations_run_once_each_and_a_failing_one_leaves_the_steps_before_it(t
     assert "incident" in tables
     assert "half" not in tables
     assert columns.count("site") == 1
+
+
+def test_a_register_that_another_scan_starts_right_now_is_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its mark and its tables are looked at in one view: here the other scan comes between the two looks."""
+    place, real = tmp_path / store.NAME, sqlite3.connect
+    came = []
+
+    class Overtaken(sqlite3.Connection):
+        def execute(self, statement: str, *values: Any) -> sqlite3.Cursor:
+            if "sqlite_master" in statement:
+                came.append(statement)
+                with (
+                    closing(real(place, timeout=0, isolation_level=None)) as other,
+                    suppress(sqlite3.OperationalError),  # it has to wait
+                ):
+                    migrations.migrate(other)
+            return super().execute(statement, *values)
+
+    monkeypatch.setattr(file.sqlite3, "connect", partial(real, factory=Overtaken))
+    with file.transaction(place, make=True) as connection:
+        assert connection.execute("SELECT count(*) FROM scan").fetchone() == (0,)
+    assert came
 
 
 def test_two_scans_at_once_both_count(tmp_path: Path) -> None:

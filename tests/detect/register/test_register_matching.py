@@ -38,7 +38,8 @@ def distinct(most: int) -> st.SearchStrategy[list[Finding]]:
 
 
 def register(rows: list[Finding]) -> list[Known]:
-    return [Known(f"DA-1/2025-{n:03d}", "open", row, row, None) for n, row in enumerate(rows, start=1)]
+    until = made.WATCHED_FROM + 60 * made.DAY
+    return [Known(f"DA-1/2025-{n:03d}", "open", row, row, None, until) for n, row in enumerate(rows, start=1)]
 
 
 @given(findings())
@@ -92,9 +93,47 @@ WIDE = (made.day("2025-08-01"), made.day("2025-09-20"))
         ("2025-09-14", {"cause": "sensor-stuck", "role": "level", "onset_interval": WIDE}, False),
     ],
 )
-def test_the_same_first_day_or_two_of_three(flagged: str, changes: dict[str, object], same: bool) -> None:
+def test_of_a_closed_one_the_same_first_day_or_two_of_three(
+    flagged: str, changes: dict[str, object], same: bool
+) -> None:
     found = finding(made.incident(flagged, **changes))
-    assert bool(match([found], [made.known("2025-09-14")])) is same
+    assert bool(match([found], [made.known("2025-09-14", closed="2025-12-01")])) is same
+
+
+RUNNING = made.known("2025-09-14", until="2025-10-31")  # a choked vent since 4 September
+
+
+@pytest.mark.parametrize(
+    ("flagged", "changes", "same"),
+    [
+        ("2025-10-20", {}, True),  # in readings that were told as this incident
+        ("2025-10-20", {"cause": "tray-damage"}, True),  # told as another cause
+        ("2025-11-05", {}, False),  # flagged after all that the incident was found in
+        ("2025-11-05", {"cause": "tray-damage"}, False),
+        ("2025-08-20", {}, False),  # flagged before this incident's onset
+        ("2025-10-20", {"cause": "sensor-stuck", "role": "level"}, False),
+        ("2025-10-20", {"cause": "sensor-drift", "role": "vent_temperature"}, True),
+    ],
+)
+def test_what_is_flagged_inside_a_running_incident_is_that_one(
+    flagged: str, changes: dict[str, object], same: bool
+) -> None:
+    found = finding(made.incident(flagged, **changes))
+    assert bool(match([found], [RUNNING])) is same
+
+
+def test_nothing_is_inside_an_incident_after_its_end() -> None:
+    over = made.known("2025-05-14", ended=made.day("2025-07-01"))
+    again = finding(made.incident("2025-08-14"))
+    assert match([again], [over]) == {}
+
+
+def test_a_second_fault_beside_one_that_is_still_found_is_another() -> None:
+    """However it overlaps, and whichever cause it is told as: the one that goes on is found by itself."""
+    goes_on = finding(made.incident("2025-09-16"))
+    for cause in ("choked-vent", "tray-damage"):
+        second = finding(made.incident("2025-10-20", cause=cause))
+        assert match([second, goes_on], [RUNNING]) == {1: "DA-1/2025-001"}
 
 
 def test_two_stuck_readings_of_one_day_keep_their_sensors() -> None:

@@ -305,3 +305,22 @@ def test_a_clock_that_was_set_back_changes_no_order(path: Path) -> None:
     third = record(path, scan(OCTOBER, sized(VENT, 0.8)), "2019-01-01")
     assert states(third) == states(second)
     assert count(path, "scan") == 2
+
+
+def test_looking_up_changes_nothing_and_gives_no_new_id(path: Path) -> None:
+    record(path, scan(JULY, VENT))
+    grown = record(path, scan(OCTOBER, sized(VENT, 0.9)))
+    assert states(grown) == {"DA-1/2025-001": "worsening"}
+    before = path.read_bytes()
+    seen = store.looked_up(path, scan(JANUARY, sized(VENT, 0.9), HEAT))
+    assert path.read_bytes() == before
+    assert [(row.id, row.state) for row in seen.incidents] == [("DA-1/2025-001", "worsening"), ("", "new")]
+    over = replace(VENT, ended=made.day("2025-12-01"))
+    store.close(path, made.NAME, "DA-1/2025-001", "Kim Moe", made.day(JANUARY))
+    assert [row.state for row in store.looked_up(path, scan(JANUARY, over)).incidents] == ["closed"]
+
+
+def test_without_a_register_nothing_is_listed(tmp_path: Path) -> None:
+    seen = store.looked_up(tmp_path / store.NAME, scan(JULY, VENT))
+    assert [(row.id, row.state) for row in seen.incidents] == [("", "new")]
+    assert list(tmp_path.iterdir()) == []
