@@ -20,7 +20,9 @@ FIT_HOURS = (
     400  # hours that the fit looks at, spread evenly over the baseline; more change nothing but the time
 )
 DRAWS = 16  # healths that stand for what may be true of the plant
-DISCREPANCY = 0.7  # by how many natural moves a healthy plant's readings may differ from the model's; nothing is fitted closer
+DISCREPANCY = (
+    0.7  # by how many natural moves a healthy plant may read otherwise than the model: no fit is closer
+)
 DETERMINED = (
     0.7  # a parameter is determined by the readings where its error is below this share of its prior's
 )
