@@ -4,7 +4,7 @@ Every parameter is positive and moves on a log scale, except those with `additiv
 Priors are wide and stand for "a deaerator like most": common practice, no source.
 """
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,5 +93,3 @@ FITTED: tuple[tuple[str, float, float, float], ...] = (
     ("inlet_gas", 0.8, 30.0, 1.5e4),
     ("heat_loss", HEAT_LOSS_DOUBT, 0.0, 5.0),
 )
-
-PARAMETERS = frozenset(f.name for f in fields(Health))

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.signatures import Candidate, Signatures
+from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.drift import innovations, watch
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
@@ -28,12 +28,10 @@ MOST_ALARMS = 12  # per vessel; more say that the vessel is not steady, not that
 
 @dataclass(frozen=True)
 class Alarm:
-    """`day`: row of Days on which the chart crossed; `height`: the chart over its threshold; `change`: what had changed
-    as far as could be told that day."""
+    """`day`: row of Days on which a chart crossed; `since`: row from which the residuals' levels were held as learned;
+    `change`: what had changed as far as could be told that day."""
 
     day: int
-    candidate: Candidate
-    height: float
     since: int
     change: Change
 
@@ -121,7 +119,7 @@ def search(
         score, length = watch.scores(values, moves, correlation)
         lengths[start:] = length[start:]
         heights[start:] = watch.chart_heights(score[start:], charts)
-        found = _first_credible(days, heights, start, since, signed.candidates, white, correlation, credible)
+        found = _first_credible(days, heights, start, since, white, correlation, credible)
         if found is None:
             break
         alarms.append(found)
@@ -138,7 +136,6 @@ def _first_credible(
     heights: Array,
     start: int,
     since: int,
-    candidates: tuple[Candidate, ...],
     white: tuple[Whitener, ...],
     correlation: Array,
     credible: Judge,
@@ -150,10 +147,9 @@ def _first_credible(
         if len(over) == 0:
             break
         day += int(over[0])
-        best = int(np.argmax(heights[day] / limit))
         seen = changes.fit_change(days, white, since, (day, day), day + 1)
         if credible(seen, correlation):
-            return Alarm(day, candidates[best], float(heights[day, best]), since, seen)
+            return Alarm(day, since, seen)
         limit = np.maximum(limit, GROWN * heights[day])
         day += REST
     return None

@@ -20,8 +20,3 @@ def one_sided(g: Array, k: npt.ArrayLike) -> Array:
     total = np.cumsum(steps, axis=0)
     # where the chart was last at zero, its running total was lowest
     return np.asarray(total - np.minimum(np.minimum.accumulate(total, axis=0), 0.0))
-
-
-def two_sided(g: Array, k: npt.ArrayLike) -> tuple[Array, Array]:
-    """Paths for a rise and for a fall of the mean, each as in one_sided."""
-    return one_sided(g, k), one_sided(-g, k)

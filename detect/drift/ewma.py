@@ -26,12 +26,3 @@ def paths(g: Array, lam: float) -> tuple[Array, Array]:
         means[:, j] = np.append(0.0, filtered)[counts[:, j]]
     spread = np.sqrt(lam / (2.0 - lam) * (1.0 - (1.0 - lam) ** (2 * counts)))
     return means.reshape(g.shape), spread.reshape(g.shape)
-
-
-def standardised(g: Array, lam: float) -> Array:
-    """The means of `paths` over their own standard deviations, 0 before the first observation.
-
-    Limits of runlength.ewma_limit hold for the long-run deviation; against the smaller early one they let a
-    chart alarm a little sooner in its first 1/lam days, with or without a fault."""
-    means, spread = paths(g, lam)
-    return np.divide(means, spread, out=np.zeros_like(means), where=spread > 0)

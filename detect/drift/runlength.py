@@ -30,12 +30,6 @@ def cusum_arl(k: float, h: float, shift: float = 0.0) -> float:
     return _run_length(kernel)
 
 
-def two_sided_cusum_arl(k: float, h: float, shift: float = 0.0) -> float:
-    """Average run length of the pair of CUSUMs, from zero: the rates of the two sides add up exactly there
-    (Lucas and Crosier, 1982, Technometrics 24)."""
-    return 1.0 / (1.0 / cusum_arl(k, h, shift) + 1.0 / cusum_arl(k, h, -shift))
-
-
 def ewma_arl(lam: float, limit: float, shift: float = 0.0, two_sided: bool = True) -> float:
     """Average run length of an EWMA from zero with weight `lam` and a fixed limit of `limit` times its
     long-run standard deviation, on both sides or above only."""
@@ -50,12 +44,11 @@ def ewma_arl(lam: float, limit: float, shift: float = 0.0, two_sided: bool = Tru
 
 
 @cache
-def cusum_threshold(k: float, arl: float, two_sided: bool = True) -> float:
-    """Limit h of a CUSUM with allowance k, a pair for both directions or one alone, that runs `arl`
-    observations on average when nothing is wrong; up to 1e9, else ValueError."""
-    one = 2.0 * arl if two_sided else arl
-    _check(one, cusum_arl(k, 0.0))
-    return float(brentq(lambda h: np.log(cusum_arl(k, h) / one), 0.0, _bracket(k, one), xtol=1e-6))
+def cusum_threshold(k: float, arl: float) -> float:
+    """Limit h of a one-sided CUSUM with allowance k that runs `arl` observations on average when nothing is
+    wrong; up to 1e9, else ValueError."""
+    _check(arl, cusum_arl(k, 0.0))
+    return float(brentq(lambda h: np.log(cusum_arl(k, h) / arl), 0.0, _bracket(k, arl), xtol=1e-6))
 
 
 @cache

@@ -45,7 +45,7 @@ def charts_for(budget: float, directions: float, k: float, weight: float) -> Cha
     run_length = 365.25 * directions / (0.75 * budget)
     return Charts(
         k=k,
-        h=runlength.cusum_threshold(k, run_length, two_sided=False),
+        h=runlength.cusum_threshold(k, run_length),
         weight=weight,
         limit=runlength.ewma_limit(weight, run_length, two_sided=False),
     )

@@ -149,8 +149,10 @@ def _screened(
                 ).items():
                     role = roles[i]
                     own = tag_units.in_unit(raw, told[role], k, vessel.barometer)
-                    if ROLES[role].quantity == "fraction":
-                        own = replace(own, value=values.scaled(own.value, 1.0 / told[role].unit.scale))
+                    if own.kind is not None:
+                        full = 1.0 / told[role].unit.scale if ROLES[role].quantity == "fraction" else None
+                        value, kind = values.stated(own.value, own.kind, full)
+                        own = replace(own, value=value, kind=kind)
                     parts.setdefault(role, []).append(own)
             done = pool.map(one, parts, parts.values(), itertools.repeat(part))
             for role, (found, count) in zip(parts, done, strict=True):
@@ -179,14 +181,14 @@ def _strange(
     notes = []
     for i, (role, reference) in enumerate(vessel.tags.items()):
         if counts[role].dropped["not a number"]:
-            like = _like(running, opened, i, reference.tag, values.NO_NUMBER)
+            like = _like(running, opened, i, reference.tag, values.NO_NUMBER, values.OPEN, values.SHUT)
             notes.append(f"{role}: texts that are no numbers{like}: {counts[role].dropped['not a number']}")
     return notes
 
 
-def _like(running: engine.Engine, opened: Sequence[Source], position: int, tag: str, kind: int) -> str:
+def _like(running: engine.Engine, opened: Sequence[Source], position: int, tag: str, *kinds: int) -> str:
     """Some texts of a kind, as an example."""
-    found = sorted({t for source in opened for t in load.texts(running, source, position, tag, kind)})
+    found = sorted({t for source in opened for t in load.texts(running, source, position, tag, kinds)})
     listed = ", ".join(f'"{text[:30]}"' for text in found[:3])
     return f", such as {listed}" if found else ""
 

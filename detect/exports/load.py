@@ -211,8 +211,8 @@ def match(columns: Sequence[TagColumn], tag: str) -> TagColumn | None:
     return alike[0] if len(alike) == 1 else None
 
 
-def texts(engine: Engine, source: Source, position: int, tag: str, of_kind: int) -> list[str]:
-    """Some of a tag's texts of a kind that is no number (values.KINDS)."""
+def texts(engine: Engine, source: Source, position: int, tag: str, kinds: Sequence[int]) -> list[str]:
+    """Some of a tag's texts of kinds that are no number (values.KINDS)."""
     column, only = None, ""
     if source.form.long:
         column, only = source.form.long.value, f"AND {source.form.long.tag.sql}::VARCHAR = {literal(tag)}"
@@ -221,7 +221,8 @@ def texts(engine: Engine, source: Source, position: int, tag: str, of_kind: int)
     if column is None or not column.text or source.values[position] is None:
         return []
     kind = (_value(source.form, column, None)).kind
-    sql = f"SELECT DISTINCT {column.sql} FROM {source.raw} WHERE {kind} = {of_kind} {only} LIMIT 3"
+    asked = ", ".join(map(str, kinds))
+    sql = f"SELECT DISTINCT {column.sql} FROM {source.raw} WHERE {kind} IN ({asked}) {only} LIMIT 3"
     return [row[0] for row in engine.rows(sql)]
 
 

@@ -13,10 +13,12 @@ import numpy.typing as npt
 from sevenppb.detect.exports.engine import literal
 
 Floats = npt.NDArray[np.float64]
+Kinds = npt.NDArray[np.uint8]
 
 # kinds of a raw value, as the engine numbers them; the word is the reason's name in the tally
 KINDS = ("used", "empty", "text for bad", "not a number", "bad quality")
 NUMBER, EMPTY, BAD_TEXT, NO_NUMBER, BAD_QUALITY = range(5)
+OPEN, SHUT = 5, 6  # of a valve, until its tag's scale is known
 
 # what historians and control systems write instead of a number (common practice, no source), in upper case
 BAD_WORDS = (
@@ -50,8 +52,7 @@ BAD_QUALITY_WORDS = (
     "STALE",
 )  # fmt: skip
 
-# what a limit switch says of a valve (common practice, no source). A text holds no scale, so that the states stand as
-# infinities until the tag's is known.
+# what a limit switch says of a valve (common practice, no source)
 OPEN_WORDS = ("OPEN", "OPENED", "ON")
 SHUT_WORDS = ("CLOSED", "CLOSE", "SHUT", "OFF")
 
@@ -108,12 +109,7 @@ def number_form(samples: Iterable[str], delimiter: str) -> NumberForm:
 
 
 def number_sql(column: str, form: NumberForm) -> str:
-    """The column's text as DOUBLE, NULL where it is no number in this form: another form's number is never guessed.
-    States of a valve are infinities."""
-    return f"COALESCE({_plain_sql(column, form)}, {_state_sql(column)})"
-
-
-def _plain_sql(column: str, form: NumberForm) -> str:
+    """The column's text as DOUBLE, NULL where it is no number in this form: another form's number is never guessed."""
     if form.thousands:
         bare = f"translate({column}, {literal(form.decimal + form.thousands)}, '.')"
         fits = f"regexp_full_match(trim({column}), {literal(form.pattern)})"
@@ -123,30 +119,29 @@ def _plain_sql(column: str, form: NumberForm) -> str:
     return f"TRY_CAST({column} AS DOUBLE)"
 
 
-def _state_sql(column: str) -> str:
-    listed = (", ".join(map(literal, words)) for words in (OPEN_WORDS, SHUT_WORDS))
-    cases = (f"WHEN upper(trim({column})) IN ({words}) THEN" for words in listed)
-    return f"CASE {next(cases)} 'Infinity'::DOUBLE {next(cases)} '-Infinity'::DOUBLE END"
-
-
-def scaled(value: Floats, full: float) -> Floats:
-    """A valve's values with its states in them; `full` is 100 % in the tag's unit."""
-    if not np.isinf(value).any():
-        return value
-    return np.where(np.isposinf(value), full, np.where(np.isneginf(value), 0.0, value))
+def stated(value: Floats, kind: Kinds, full: float | None) -> tuple[Floats, Kinds]:
+    """Values and kinds with the states of a valve as numbers; `full` is 100 % in the tag's unit, None for a tag of
+    which they say nothing."""
+    if not (kind >= OPEN).any():
+        return value, kind
+    if full is None:
+        return value, np.where(kind >= OPEN, NO_NUMBER, kind).astype(np.uint8)
+    value = np.where(kind == OPEN, full, np.where(kind == SHUT, 0.0, value))
+    return value, np.where(kind >= OPEN, NUMBER, kind).astype(np.uint8)
 
 
 def kind_sql(number: str, text: str | None, good: str | None) -> str:
-    """Which of KINDS a value is, from its expression as a number, its text where it has one, and a condition
-    that is true for good values. Only values that are no number cost more than a look."""
+    """Which of KINDS a value is, or which state, from its expression as a number, its text where it has one, and a
+    condition that is true for good values. Only values that are no number cost more than a look."""
     if text is None:
         missing = str(EMPTY)
     else:
-        words = ", ".join(literal(w) for w in BAD_WORDS)
-        missing = (
-            f"CASE WHEN {text} IS NULL OR trim({text}) = '' THEN {EMPTY} "
-            f"WHEN upper(trim({text})) IN ({words}) THEN {BAD_TEXT} ELSE {NO_NUMBER} END"
+        listed = ((BAD_WORDS, BAD_TEXT), (OPEN_WORDS, OPEN), (SHUT_WORDS, SHUT))
+        cases = (
+            f"WHEN upper(trim({text})) IN ({', '.join(map(literal, w))}) THEN {kind}" for w, kind in listed
         )
+        blank = f"WHEN {text} IS NULL OR trim({text}) = '' THEN {EMPTY}"
+        missing = f"CASE {blank} {' '.join(cases)} ELSE {NO_NUMBER} END"
     graded = f"CASE WHEN {good} THEN {NUMBER} ELSE {BAD_QUALITY} END" if good else str(NUMBER)
     return f"(CASE WHEN {number} IS NULL THEN {missing} ELSE {graded} END)::UTINYINT"
 

@@ -11,11 +11,18 @@ def digits(printed):
     return 0.5 * 10.0 ** (np.floor(np.log10(printed)) - 2)
 
 
+def pair_runs(h, shift):
+    """Run length of a pair of CUSUMs, k 0.5, from zero: the two sides' rates add up exactly there (Lucas and Crosier,
+    1982, Technometrics 24)."""
+    return 1.0 / sum(1.0 / runlength.cusum_arl(0.5, h, side * shift) for side in (1.0, -1.0))
+
+
 def test_nist_cusum(table):
     """NIST/SEMATECH e-Handbook, section 6.3.2.3: target 325, k 0.3175, h 4.1959; out from group 14 on, below
     never."""
     rows = table("nist_pmc323.csv")
-    high, low = cusum.two_sided(rows["group"] - 325.0, 0.3175)
+    off = rows["group"] - 325.0
+    high, low = cusum.one_sided(off, 0.3175), cusum.one_sided(-off, 0.3175)
     np.testing.assert_allclose(high, rows["high"], rtol=0, atol=1e-9)
     np.testing.assert_allclose(low, rows["low"], rtol=0, atol=1e-9)
     assert np.flatnonzero(high > 4.1959).tolist() == list(range(13, 20))
@@ -34,7 +41,7 @@ def test_nist_ewma(table):
 
 def test_lucas_and_crosier(table):
     rows = table("lucas_crosier_1982_table_1.csv")
-    found = np.array([runlength.two_sided_cusum_arl(0.5, 4.0, shift) for shift in rows["shift"]])
+    found = np.array([pair_runs(4.0, shift) for shift in rows["shift"]])
     assert np.all(np.abs(found - rows["arl"]) <= digits(rows["arl"]) * 1.01)
 
 
@@ -43,7 +50,7 @@ def test_montgomery_row():
     by an independent integral-equation code)."""
     shifts = [0, 0.25, 0.5, 0.75, 1, 1.5, 2, 2.5, 3, 4, 5]
     printed = np.array([465, 139, 38.0, 17.0, 10.4, 5.75, 4.01, 3.11, 2.57, 2.01, 1.69])
-    found = np.array([runlength.two_sided_cusum_arl(0.5, 5.0, shift) for shift in shifts])
+    found = np.array([pair_runs(5.0, shift) for shift in shifts])
     assert np.all(np.abs(found - printed) <= digits(printed) * 1.2)
 
 
@@ -103,8 +110,9 @@ def test_shewhart_is_an_ewma_without_memory():
     ],
 )
 def test_two_sided_cusum_limits(k, arl, h):
-    """h for a wanted run length (computed with an independent code; 4.77 for 370 in Montgomery)."""
-    assert abs(runlength.cusum_threshold(k, arl) - h) < 1e-4
+    """h of a pair for a wanted run length, half of one side's own (computed with an independent code; 4.77 for 370 in
+    Montgomery)."""
+    assert abs(runlength.cusum_threshold(k, 2.0 * arl) - h) < 1e-4
 
 
 @pytest.mark.parametrize(
@@ -152,8 +160,8 @@ def assert_run_length(over, printed):
 def test_run_lengths_of_the_cusum_itself(h, shift, printed):
     """By simulation, two-sided, k 0.5."""
     noise = np.random.default_rng(19820101).standard_normal((1500 if shift == 0 else 300, 1000))
-    high, low = cusum.two_sided(noise + shift, 0.5)
-    assert_run_length((high > h) | (low > h), printed)
+    moved = noise + shift
+    assert_run_length((cusum.one_sided(moved, 0.5) > h) | (cusum.one_sided(-moved, 0.5) > h), printed)
 
 
 @pytest.mark.parametrize(

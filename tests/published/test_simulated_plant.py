@@ -23,7 +23,7 @@ def test_a_slow_drift_of_the_kinetics_is_found_as_soon_as_by_static_charts(runs)
     a row is half an hour."""
     assert len(delays(runs, 13)) == tennessee.RUNS
     assert np.median(delays(runs, 13)) <= 174 + tennessee.MINUTES
-    assert all(run.missed < 0.12 for run in runs if run.fault == 13)
+    assert all(run.missed < 0.15 for run in runs if run.fault == 13)
 
 
 @pytest.mark.parametrize("fault", [14, 16, 17, 18])

@@ -5,8 +5,6 @@ import pytest
 
 from sevenppb.synthetic.simulation import Simulated
 
-FIVE_TAGS = ["shell_pressure", "storage_temperature", "steam_pressure", "inlet_flow", "inlet_temperature"]
-
 
 @pytest.fixture(scope="session")
 def full(made: dict[str, Simulated]) -> diagnosed.Bench:
@@ -15,4 +13,4 @@ def full(made: dict[str, Simulated]) -> diagnosed.Bench:
 
 @pytest.fixture(scope="session")
 def five(made: dict[str, Simulated]) -> diagnosed.Bench:
-    return diagnosed.bench(made["healthy"], FIVE_TAGS)
+    return diagnosed.bench(made["healthy"], diagnosed.FIVE_TAGS)

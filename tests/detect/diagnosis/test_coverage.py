@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import made_vessels
 import pytest
-from conftest import FIVE_TAGS
+from diagnosed import FIVE_TAGS
 
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.roles import ROLES

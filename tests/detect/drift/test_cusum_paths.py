@@ -27,14 +27,6 @@ def test_closed_form_is_the_loop():
     np.testing.assert_allclose(cusum.one_sided(g[:, 2], 0.25), expected[:, 2], rtol=0, atol=1e-9)
 
 
-def test_the_two_sides_are_mirror_images():
-    g = made(300, 2, missing=0.1)
-    up, down = cusum.two_sided(g, 0.5)
-    mirrored = cusum.two_sided(-g, 0.5)
-    np.testing.assert_array_equal(up, mirrored[1])
-    np.testing.assert_array_equal(down, mirrored[0])
-
-
 def test_a_missing_day_repeats_the_day_before():
     path = cusum.one_sided(np.array([np.nan, 2.0, np.nan, np.nan, 1.0, -9.0, np.nan]), 0.5)
     np.testing.assert_allclose(path, [0.0, 1.5, 1.5, 1.5, 2.0, 0.0, 0.0])

@@ -29,11 +29,12 @@ def test_filter_is_the_loop_and_the_spread_is_the_weights():
 
 def test_early_and_late_days_have_unit_variance():
     noise = np.random.default_rng(6).standard_normal((200, 4000))
-    scaled = ewma.standardised(noise, 0.05)
+    means, spread = ewma.paths(noise, 0.05)
     for day in (0, 3, 20, 199):
-        assert abs(scaled[day].std() - 1.0) < 0.05
+        assert abs((means[day] / spread[day]).std() - 1.0) < 0.05
 
 
 def test_nothing_seen_is_nothing_said():
-    scaled = ewma.standardised(np.array([np.nan, np.nan, 2.0, np.nan]), 0.1)
-    np.testing.assert_allclose(scaled, [0.0, 0.0, 2.0, 2.0])
+    means, spread = ewma.paths(np.array([np.nan, np.nan, 2.0, np.nan]), 0.1)
+    np.testing.assert_allclose(means, [0.0, 0.0, 0.2, 0.2])
+    np.testing.assert_allclose(spread, [0.0, 0.0, 0.1, 0.1])

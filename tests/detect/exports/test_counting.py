@@ -217,6 +217,7 @@ def test_a_limit_switchs_words_are_its_valves_ends(tmp_path: Path, unit: str, la
     assert got.hourly["vent_valve"].tolist() == [1.0, 1.0, 1.0, 0.0, 0.0, 0.0] * 12
     assert counts(got, "vent_valve") == {}
     assert counts(got, "storage_temperature") == {"not a number": 6}
+    assert any('texts that are no numbers, such as "Open": 6' in note for note in got.notes)
 
 
 def test_lines_that_do_not_fit_are_told(tmp_path: Path) -> None:

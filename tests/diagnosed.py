@@ -16,6 +16,8 @@ from sevenppb.detect.quality.steady import load_role, steady_marks
 from sevenppb.detect.settings import DEFAULTS
 from sevenppb.synthetic.simulation import Simulated
 
+FIVE_TAGS = ["shell_pressure", "storage_temperature", "steam_pressure", "inlet_flow", "inlet_temperature"]
+
 
 @dataclass(frozen=True)
 class Bench:
