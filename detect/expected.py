@@ -135,7 +135,7 @@ def daily(
         rows = in_baseline & ~np.isnan(residual[:, i])
         if rows.sum() >= settings.min_baseline_days:
             keep.append(i)
-            noise.append(innovations.estimate_noise(residual[rows, i], terms[rows], prior[i]))
+            noise.append(innovations.estimate_noise(np.where(rows, residual[:, i], np.nan), terms, prior[i]))
     return Days(
         index=days,
         baseline=in_baseline,

@@ -100,17 +100,20 @@ def watched(made: Vessel, settings: Settings) -> Array:
     n, features = made.residual.shape
     early = np.arange(n) < made.baseline
     values, response = np.full((n, features), np.nan), np.zeros((n, features))
+    noises = []
     for f in range(features):
         there = ~np.isnan(made.residual[:, f])
-        rows = there & early
-        noise = innovations.estimate_noise(made.residual[rows, f], made.terms[rows], made.prior)
+        noise = innovations.estimate_noise(
+            made.residual[: made.baseline, f], made.terms[: made.baseline], made.prior
+        )
+        noises.append(noise)
         white = innovations.whitener(there, made.terms, made.prior, noise, np.ones(n))
         values[white.days, f], response[white.days, f] = white(made.residual[:, f]), white.response()
     correlation = watch.correlation(values[early])
     moves = made.moves[None] * response[:, :, None]
     healthy = early & ~np.isnan(values).all(axis=1)
     k, weight = settings.cusum_reference, settings.ewma_weight
-    charts = watch.charts_of(moves[healthy], correlation, settings.false_alarms, k, weight)
+    charts = watch.charts_of(moves[healthy], correlation, noises, settings.false_alarms, k, weight)
     score, _ = watch.scores(values, moves, correlation)
     charts = charts.raised(watch.checked(charts, score[healthy], settings.false_alarms))
     return watch.chart_heights(score[made.baseline :], charts)

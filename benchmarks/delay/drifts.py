@@ -61,10 +61,12 @@ def heights(one: Made, drifts: Array, rate: float) -> Array:
     response = one.white.response()
     pair = response[:, None, None] * np.array([1.0, -1.0])
     k, weight = DEFAULTS.cusum_reference, DEFAULTS.ewma_weight
-    charts = watch.charts_of(pair[:BASELINE], np.ones((1, 1)), 2.0 * rate, k, weight)
+    charts = watch.charts_of(pair[:BASELINE], np.ones((1, 1)), [one.noise], 2.0 * rate, k, weight)
     healthy = clean[:BASELINE, None] * np.array([1.0, -1.0])
     charts = charts.raised(watch.checked(charts, healthy, 2.0 * rate))
-    return watch.chart_heights((clean[:, None] + moved)[BASELINE:], charts)
+    watched = (clean[:, None] + moved)[BASELINE:]
+    up = [watch.chart_heights(np.column_stack([drifted, -drifted]), charts)[:, 0] for drifted in watched.T]
+    return np.column_stack(up)
 
 
 def delays(height: Array) -> Array:

@@ -97,7 +97,9 @@ def _heights(base: Array, run: Array, noises: list[Noise]) -> Array:
     correlation = watch.correlation(values[:n])
     moves = np.hstack([np.eye(features), -np.eye(features)])[None] * response[:, :, None]
     budget = DEFAULTS.false_alarms
-    charts = watch.charts_of(moves[:n], correlation, budget, DEFAULTS.cusum_reference, DEFAULTS.ewma_weight)
+    charts = watch.charts_of(
+        moves[:n], correlation, noises, budget, DEFAULTS.cusum_reference, DEFAULTS.ewma_weight
+    )
     score, _ = watch.scores(values, moves, correlation)
     charts = charts.raised(watch.checked(charts, score[:n], budget))
     return np.asarray(watch.chart_heights(score[n + APART :], charts).max(axis=1))

@@ -43,7 +43,7 @@ def coverage(
     """
     watched = lengths[np.nanmax(np.nan_to_num(lengths), axis=1) > 0]
     length = np.median(watched, axis=0) if len(watched) else np.zeros(len(signed.candidates))
-    needed = charts.h / WITHIN + charts.k
+    needed = np.broadcast_to(charts.h, length.shape) / WITHIN + charts.k
     doubt = np.array([_doubt(days, f) for f in range(len(days.features))])
     plain = np.sqrt(np.sum((np.nanmean(signed.moves, axis=0) / doubt[:, None]) ** 2, axis=0))  # [J]
     scale = np.array([n.sd for n in days.noise])
@@ -56,7 +56,7 @@ def coverage(
         step = np.inf
         if length[j] > 1e-6:
             # Large enough for the chart to cross in time, and to be more likely something than nothing.
-            step = candidate.step * max(needed / length[j], np.sqrt(2 * CREDIBLE) / plain[j])
+            step = candidate.step * max(needed[j] / length[j], np.sqrt(2 * CREDIBLE) / plain[j])
         additive = CAUSES[candidate.cause].parameter in ADDITIVE
         visible = step <= LARGEST["heat_loss" if additive else "log"]
         smallest = None

@@ -106,6 +106,7 @@ def search(
     charts = watch.charts_of(
         usual,
         correlation,
+        days.noise,
         settings.false_alarms,
         settings.cusum_reference,
         settings.ewma_weight,

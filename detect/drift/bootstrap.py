@@ -19,8 +19,8 @@ EULER = 0.5772  # a Gumbel's mean over its mode, in its scale
 
 def needed(
     score: Array,
-    up: tuple[float, float],
-    smooth: tuple[float, float],
+    up: tuple[float, Array],
+    smooth: tuple[float, Array],
     budget: float,
     most: float,
     seed: int = 0,
@@ -29,22 +29,25 @@ def needed(
     holds.
 
     score   [n, J] of the baseline's days, NaN on days without readings; centred here, since a level is learned
-    up      CUSUM's reference and threshold; `smooth`, EWMA's weight and threshold [standard deviations of a day]
+    up      CUSUM's reference and threshold; `smooth`, EWMA's weight and threshold [standard deviations of a day]; one
+            threshold, or one a column [J]
     most    score that a day can count for
     """
     days = score[~np.isnan(score).any(axis=1)]
     if len(days) < LEAST:
         return 1.0
-    days = np.clip(days - days.mean(axis=0), -most, most)
+    days = np.clip(days - np.median(days, axis=0), -most, most)  # a mean would follow a single wild day
+    days -= days.mean(axis=0)
     rng = np.random.default_rng(seed)
     start = rng.integers(len(days), size=(365 // BLOCK + 1, YEARS))
     rows = ((start[:, None, :] + np.arange(BLOCK)[None, :, None]) % len(days)).reshape(-1, YEARS)[:365]
     weight = smooth[0]
+    high, smooth_high = (np.broadcast_to(limit, days.shape[1:]) for limit in (up[1], smooth[1]))
     highest = np.zeros(YEARS)
     for j in range(days.shape[1]):
         drawn = days[:, j][rows]
-        summed = cusum.one_sided(drawn, up[0]).max(axis=0) / up[1]
-        mean = lfilter([weight], [1.0, weight - 1.0], drawn, axis=0).max(axis=0) / smooth[1]
+        summed = cusum.one_sided(drawn, up[0]).max(axis=0) / high[j]
+        mean = lfilter([weight], [1.0, weight - 1.0], drawn, axis=0).max(axis=0) / smooth_high[j]
         highest = np.maximum(highest, np.maximum(summed, mean))
     # the highest of a year is a Gumbel's: its tail is smoother than the few highest years drawn
     scale = np.sqrt(6.0) / np.pi * highest.std()

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
-from statsmodels.regression.linear_model import yule_walker
 from statsmodels.robust.scale import mad
 
 from sevenppb.detect.drift import autoregression
@@ -21,15 +20,18 @@ from sevenppb.detect.drift.autoregression import Memory
 Array = NDArray[np.float64]
 
 BLOCK = 64  # days that are whitened in one go; more or fewer change nothing but the time
+GUESSED_DAYS = 6  # of which the guess of a middling memory weighs as much as so many days of the baseline
 FLAT = 1.0e3  # prior standard deviation, in units of the noise, of a coefficient that nothing is known of
 
 
 @dataclass(frozen=True)
 class Noise:
-    """Daily noise: standard deviation `sd` of one day, lag-one autocorrelation `phi`."""
+    """Daily noise: standard deviation `sd` of one day, lag-one autocorrelation `phi`; `doubt`, the variance of the
+    logarithm of its long-run standard deviation sd sqrt((1 + phi) / (1 - phi)) as estimated, 0 where it is known."""
 
     sd: float
     phi: float
+    doubt: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -122,9 +124,11 @@ def _blocks(columns: Array) -> Iterator[_Block]:
 def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -> Noise:
     """Noise of a daily series over the baseline, from residuals of blocks that the fit did not see.
 
-    series [n] and terms [n, m] without NaN. Residuals of the fit itself are too small and too white; leaving
-    out `block` days at a time shows what the expected value is worth on days it has not seen."""
-    n = len(series)
+    series [days], NaN where there is no reading or the day is no healthy one; terms [days, m]. Residuals of the fit
+    itself are too small and too white; leaving out `block` days at a time shows what the expected value is worth on
+    days it has not seen."""
+    days = np.flatnonzero(~np.isnan(series))
+    series, terms, n = series[days], terms[days], len(days)
     guess = float(mad(series)) + 1e-9
     sd = np.minimum(prior, FLAT * guess)
     out = np.zeros(n)
@@ -141,12 +145,21 @@ def estimate_noise(series: Array, terms: Array, prior: Array, block: int = 14) -
         scale = max(float(mad(out)), 1e-9)
     clipped = np.clip(out, -3 * scale, 3 * scale)
     moves = clipped.any()  # a reading that is typed in once and stays has no noise
-    lag = (
-        float(yule_walker(clipped, order=1, method="mle", demean=False, result_object=True).rho[0])
-        if moves
-        else 0.0
-    )
-    # A short series says little of its autocorrelation: shrunk towards 0.5 as if by 20 more days, and
+    lag = _lag_one(clipped, np.diff(days) == 1) if moves else 0.0
+    # A short series says little of its autocorrelation: shrunk towards 0.5 as if by a few more days, and
     # corrected for the known bias of order 1/n (Kendall 1954, Biometrika 41, 403).
-    phi = (n * (lag + (1 + 3 * lag) / n) + 20 * 0.5) / (n + 20)
-    return Noise(sd=max(float(np.std(clipped)), 1e-9), phi=float(np.clip(phi, 0.0, 0.9)))
+    phi = (n * (lag + (1 + 3 * lag) / n) + GUESSED_DAYS * 0.5) / (n + GUESSED_DAYS)
+    phi = float(np.clip(phi, 0.0, 0.95))
+    # the innovations' size is uncertain by 1/2n, and 1 - phi, relative to itself, by (1 + phi) / (1 - phi) / n
+    return Noise(
+        sd=max(float(np.std(clipped)), 1e-9),
+        phi=phi,
+        doubt=(0.5 + (1.0 + phi) / (1.0 - phi)) / n if moves else 0.0,
+    )
+
+
+def _lag_one(values: Array, next_day: NDArray[np.bool_]) -> float:
+    """Correlation of one day with the next (Yule and Walker), from the pairs that are a day apart: across a gap less
+    is left of it."""
+    pairs = (values[1:] * values[:-1])[next_day]
+    return float(pairs.sum() / (len(pairs) + 1) / np.mean(values**2))

@@ -5,18 +5,21 @@ which Gauss-Legendre nodes turn into linear equations (Nystrom). Observations ar
 variance; shifts are in their standard deviations. Sources: Page (1954), Biometrika 41, for the CUSUM; Crowder
 (1987), Technometrics 29, for the EWMA."""
 
+from collections.abc import Callable
 from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import brentq
-from scipy.special import ndtr, roots_legendre
+from scipy.special import logsumexp, ndtr, roots_hermitenorm, roots_legendre
 
 Array = npt.NDArray[np.float64]
 
 # so many Gauss nodes reproduce published tables to 6 digits
 _NODES_PER_SIGMA, _FEWEST_NODES = 3, 40
 _DEEPEST = 7.0  # a one-sided EWMA is as good as never so many of its deviations below zero
+_DOUBTS = 9  # Gauss-Hermite nodes over what the noise may be
+_WIDEST = 8.0  # times a limit that doubt can ask for
 _LONGEST, _NEVER = 1e9, 1e12  # observations: the longest limit asked for; the longest that doubles resolve
 
 
@@ -59,6 +62,45 @@ def ewma_limit(lam: float, arl: float, two_sided: bool = True) -> float:
     return float(
         brentq(lambda limit: np.log(ewma_arl(lam, limit, 0.0, two_sided) / arl), 1e-3, 8.0, xtol=1e-6)
     )
+
+
+def cusum_margin(k: float, h: float, doubt: Array) -> Array:
+    """Factor on the limit of a one-sided CUSUM, allowance k and limit h, for observations whose standard deviation is
+    known only by its logarithm's variance `doubt` (any shape).
+
+    A run length grows like the exponential of the limit over the variance, so too low an estimate of it costs more
+    false alarms than too high a one saves: with this margin the rate, averaged over what the standard deviation may be,
+    is what the limit promises. The logarithm's mean lies half of `doubt` above the estimate: 1 - phi is skewed. In
+    Siegmund's approximation (Sequential Analysis, 1985)."""
+
+    def log_rate(limit: Array, spread: Array) -> Array:
+        reach = 2.0 * k / spread * (limit / spread + 1.166)
+        return np.asarray(2.0 * np.log(k / spread) - reach - np.log1p(-(reach + 1.0) * np.exp(-reach)))
+
+    return _margin(log_rate, h, doubt)
+
+
+def ewma_margin(limit: float, doubt: Array) -> Array:
+    """The same for an EWMA, `limit` in long-run standard deviations: it crosses as often as a smooth normal process
+    crosses a high level (Rice 1944, Bell System Technical Journal 23)."""
+
+    def log_rate(level: Array, spread: Array) -> Array:
+        return np.asarray(np.log(level / spread) - 0.5 * (level / spread) ** 2)
+
+    return _margin(log_rate, limit, doubt)
+
+
+def _margin(log_rate: Callable[[Array, Array], Array], limit: float, doubt: Array) -> Array:
+    nodes, weights = roots_hermitenorm(_DOUBTS)
+    log_weight = np.log(weights / weights.sum())
+    spread = np.exp(np.sqrt(doubt)[..., None] * nodes + 0.5 * doubt[..., None])
+    wanted = log_rate(np.array(limit), np.array(1.0))
+    low, high = np.ones(doubt.shape), np.full(doubt.shape, _WIDEST)
+    for _ in range(30):  # halves the bracket to the last digit that matters
+        middle = 0.5 * (low + high)
+        often = logsumexp(log_weight + log_rate(limit * middle[..., None], spread), axis=-1) > wanted
+        low, high = np.where(often, middle, low), np.where(often, high, middle)
+    return np.asarray(np.where(doubt > 0.0, high, 1.0))
 
 
 def _bracket(k: float, arl: float) -> float:

@@ -5,12 +5,14 @@ projection on that direction, weighted by what each residual is worth (the gener
 independent, mean 0, standard deviation 1 while nothing changes. Scores go to one-sided CUSUM and EWMA charts
 whose thresholds come from run-length theory for the share of the false-alarm budget that each chart has."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.drift import bootstrap, cusum, ewma, runlength
+from sevenppb.detect.drift.innovations import Noise
 
 Array = NDArray[np.float64]
 
@@ -20,21 +22,21 @@ MOST_A_DAY = 4.0  # score that one day can count for: a single odd day never rai
 
 @dataclass(frozen=True)
 class Charts:
-    """Thresholds of the CUSUM (reference k, threshold h) and the EWMA (weight, limit)."""
+    """Thresholds of the CUSUM (reference k, threshold h) and the EWMA (weight, limit): one, or one a direction [J]."""
 
     k: float
-    h: float
+    h: Array
     weight: float
-    limit: float
+    limit: Array
 
     def raised(self, factor: float) -> "Charts":
         """With both thresholds `factor` times as high."""
         return replace(self, h=factor * self.h, limit=factor * self.limit)
 
     @property
-    def in_deviations(self) -> float:
-        """The EWMA's threshold in standard deviations of one day."""
-        return float(self.limit * np.sqrt(self.weight / (2 - self.weight)))
+    def in_deviations(self) -> Array:
+        """The EWMA's thresholds in standard deviations of one day [J]."""
+        return np.asarray(self.limit * np.sqrt(self.weight / (2 - self.weight)))
 
 
 def charts_for(budget: float, directions: float, k: float, weight: float) -> Charts:
@@ -45,9 +47,9 @@ def charts_for(budget: float, directions: float, k: float, weight: float) -> Cha
     run_length = 365.25 * directions / (0.75 * budget)
     return Charts(
         k=k,
-        h=runlength.cusum_threshold(k, run_length),
+        h=np.array(runlength.cusum_threshold(k, run_length)),
         weight=weight,
-        limit=runlength.ewma_limit(weight, run_length, two_sided=False),
+        limit=np.array(runlength.ewma_limit(weight, run_length, two_sided=False)),
     )
 
 
@@ -61,14 +63,35 @@ def correlation(values: Array) -> Array:
     return np.asarray(0.95 * raw + 0.05 * np.eye(len(raw)))
 
 
-def charts_of(moves: Array, correlation: Array, budget: float, k: float, weight: float) -> Charts:
+def charts_of(
+    moves: Array, correlation: Array, noise: Sequence[Noise], budget: float, k: float, weight: float
+) -> Charts:
     """Charts for a vessel's candidates. moves [n, F, J]: expected innovations under each one's step, over the
-    baseline's days with readings."""
+    baseline's days with readings; noise: of each of the F residuals."""
     usual = np.nan_to_num(np.nanmean(moves, axis=0)).T  # [J, F]
     unit = usual @ np.linalg.cholesky(np.linalg.inv(correlation))
     size = np.linalg.norm(unit, axis=1)
     unit = unit[size > 1e-9] / size[size > 1e-9, None]
-    return charts_for(budget, effective_directions(unit), k, weight)
+    known = charts_for(budget, effective_directions(unit), k, weight)
+    doubt = score_doubt(usual, correlation, np.array([one.doubt for one in noise]))
+    return replace(
+        known,
+        h=known.h * runlength.cusum_margin(k, float(known.h), doubt),
+        limit=known.limit * runlength.ewma_margin(float(known.limit), doubt),
+    )
+
+
+def score_doubt(usual: Array, correlation: Array, doubt: Array) -> Array:
+    """Variance of the logarithm of each score's long-run standard deviation [J].
+
+    usual [J, F] expected innovations under each step; doubt [F] the same variance of each residual's. A score's
+    variance is a sum of shares by residual, and so is its error; the errors of two residuals' estimates correlate
+    like their innovations, squared. A cause that moves many residuals is so less in doubt than a single sensor."""
+    weighted = usual @ np.linalg.inv(correlation)
+    variance = np.einsum("jf,jf->j", weighted, usual)
+    share = weighted * usual / np.maximum(variance, 1e-18)[:, None]
+    error = np.sqrt(doubt)
+    return np.asarray(np.einsum("jf,fg,jg->j", share, correlation**2 * np.outer(error, error), share))
 
 
 def checked(charts: Charts, baseline: Array, budget: float) -> float:

@@ -38,7 +38,7 @@ def test_a_days_charts_and_features_know_no_later_day(scan_of, case):
         assert len(causal) > 20
         before = whole.loc[: made_vessels.day(number - 1), causal]
         assert len(before) == len(replayed)
-        np.testing.assert_allclose(before, replayed[causal], rtol=1e-6, atol=1e-9)
+        np.testing.assert_allclose(before, replayed[causal], rtol=1e-6, atol=1e-8)
 
 
 @pytest.fixture(scope="module")

@@ -1,6 +1,9 @@
 """Thresholds are raised where the baseline's own days contradict theory, else not."""
 
+from dataclasses import replace
+
 import numpy as np
+import pytest
 from scipy.signal import lfilter
 
 from sevenppb.detect.drift import watch
@@ -36,3 +39,18 @@ def test_raised_charts_are_as_much_higher_on_both():
     score = np.random.default_rng(8).standard_normal((300, 4)) + 0.2
     plain, high = (watch.chart_heights(score, charts) for charts in (CHARTS, CHARTS.raised(1.25)))
     np.testing.assert_allclose(plain, 1.25 * high)
+
+
+def test_one_wild_day_asks_for_no_more():
+    """Most of all not of the charts that look the other way."""
+    score = np.random.default_rng(4).standard_normal((365, 6))
+    score[0] = -1e5
+    assert watch.checked(CHARTS, score, 0.1) < 1.1
+
+
+def test_thresholds_may_differ_by_direction():
+    score = 1.3 * np.random.default_rng(10).standard_normal((365, 2))
+    one = watch.checked(CHARTS, score, 0.1)
+    apart = replace(CHARTS, h=CHARTS.h * np.array([1.0, 9.0]), limit=CHARTS.limit * np.array([1.0, 9.0]))
+    assert watch.checked(apart, score, 0.1) == pytest.approx(watch.checked(CHARTS, score[:, :1], 0.1))
+    assert watch.checked(apart, score, 0.1) <= one
