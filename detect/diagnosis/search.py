@@ -93,7 +93,7 @@ def search(
                If not, the level is not learned afresh (else a slow ramp would be learned away bit by bit), and the
                alarm is judged again when its chart has grown
     """
-    start = int(np.flatnonzero(days.baseline)[-1]) + 1 if days.baseline.any() else len(days.index)
+    start = int(np.flatnonzero(days.baseline)[-1]) + 1
     heights = np.full((len(days.index), len(signed.candidates)), np.nan)
     lengths = np.zeros_like(heights)
     breaks = work

@@ -21,6 +21,7 @@ _MOST = 40  # tags of a quantity that are compared with each other
 _TOGETHER = 0.7  # correlation
 _CLEARLY = 0.1  # by which the best pair must lead
 _HOURS = 24  # that tell a correlation
+_BETWEEN = 0.1  # of the hours: fewer between cold and hot, and the vessel stands in some and runs in others
 _STEAM_SHARE = (0.02, 0.35)  # of the water that it heats
 
 
@@ -99,8 +100,11 @@ def _running(p: Seen, t: Seen) -> tuple["pd.Series[float]", "pd.Series[float]"]:
     their levels."""
     if p.hourly is not None and t.hourly is not None:
         both = pd.concat([p.hourly, t.hourly], axis=1, join="inner").dropna().to_numpy(dtype=np.float64)
-        both = both[both[:, 1] >= np.quantile(both[:, 1], [0.05, 0.95]).mean()] if len(both) else both
         if len(both) >= _HOURS:
+            cold, hot = np.quantile(both[:, 1], [0.05, 0.95])
+            share = (both[:, 1] - cold) / (hot - cold) if hot > cold else np.ones(len(both))
+            if ((share > 0.25) & (share < 0.75)).mean() < _BETWEEN:
+                both = both[share >= 0.5]
             return pd.Series(both[:, 0]), pd.Series(both[:, 1])
     return pd.Series([p.low, p.middle, p.high]), pd.Series([t.low, t.middle, t.high])
 

@@ -19,12 +19,15 @@ from sevenppb.reports.views.section import Section, anchor, section
 from sevenppb.reports.views.table import Cell, figure, word
 from sevenppb.reports.views.vessel import VesselView, vessel_view
 
-PAGES = 12  # incidents with a page of their own: the file stays under 3 MB however many are found
+# The file stays under 3 MB however many incidents are found.
+TOLD = 200  # incidents with a section
+DRAWN, DRAWN_OF_MANY = 12, 6  # those with drawings, which take fifty times the room of words
+MANY = 48  # incidents
 
 
 @dataclass(frozen=True)
 class Row:
-    """One incident in the ranked table; `anchor` is its page's, None where it has none."""
+    """One incident in the ranked table; `anchor` is its section's, None where it has none."""
 
     anchor: str | None
     rank: Cell
@@ -71,9 +74,10 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
     by_id = {vessel.id: vessel for vessel in scan.vessels}
     described = {row.id: row for row in fleet.vessels}
     rows = tuple(
-        _row(incident, units[incident.vessel], has_page=n < PAGES)
+        _row(incident, units[incident.vessel], has_section=n < TOLD)
         for n, incident in enumerate(scan.incidents)
     )
+    drawn = _drawn(len(scan.incidents))
     failed = sum(1 for vessel in scan.vessels if vessel.state != "scanned")
     return ScanView(
         fleet=scan.fleet,
@@ -84,7 +88,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
         if recorded.changes is None
         else changes_view(recorded.changes, recorded.lives, scan.incidents, units, fleet.timezone),
         rows=rows,
-        more=_more(len(scan.incidents) - PAGES),
+        more=_more(len(scan.incidents)),
         filters=(
             ("Vessel", _choices(row.vessel.text for row in rows)),
             ("Cause", _choices(row.cause.text for row in rows)),
@@ -93,14 +97,20 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
         sections=tuple(
             _with_life(
                 section(
-                    by_id[row.vessel], row, described[row.vessel], fleet.cost, units[row.vessel], scan.until
+                    by_id[row.vessel],
+                    row,
+                    described[row.vessel],
+                    fleet.cost,
+                    units[row.vessel],
+                    scan.until,
+                    drawn=n < drawn,
                 ),
                 recorded.lives.get(row.id),
                 row,
                 units[row.vessel],
                 fleet.timezone,
             )
-            for row in scan.incidents[:PAGES]
+            for n, row in enumerate(scan.incidents[:TOLD])
         ),
         vessels=tuple(
             vessel_view(vessel, n, units[vessel.id]) for n, vessel in enumerate(scan.vessels, start=1)
@@ -143,11 +153,11 @@ def setting_rows(settings: Settings) -> tuple[SettingRow, ...]:
     )
 
 
-def _row(incident: Incident, units: Units, *, has_page: bool) -> Row:
+def _row(incident: Incident, units: Units, *, has_section: bool) -> Row:
     found = incident.magnitude
     reached = incident.limit_reached
     return Row(
-        anchor=anchor(incident) if has_page else None,
+        anchor=anchor(incident) if has_section else None,
         rank=figure(str(incident.rank), incident.rank),
         vessel=word(incident.vessel),
         cause=word(words.cause(incident.cause, incident.role)),
@@ -160,13 +170,20 @@ def _row(incident: Incident, units: Units, *, has_page: bool) -> Row:
     )
 
 
-def _more(left: int) -> str | None:
-    """How to see the incidents that have no page."""
-    if left <= 0:
+def _drawn(count: int) -> int:
+    """How many of so many incidents have drawings."""
+    return DRAWN if count <= MANY else DRAWN_OF_MANY
+
+
+def _more(count: int) -> str | None:
+    """What is left out of some incidents' sections, and how to see it."""
+    drawn = _drawn(count)
+    if count <= drawn:
         return None
+    told = f"The first {TOLD} have a section below, and the" if count > TOLD else "The"
     return (
-        f"The {PAGES} most urgent have a page below. For those of one vessel among the other {left}, run "
-        '"sevenppb scan FLEET --vessel ID --out FOLDER"; incidents.json and incidents.csv hold all.'
+        f"{told} first {drawn} are drawn. To see all of one vessel's, scan it by itself: "
+        '"sevenppb scan FLEET --vessel ID --out FOLDER". incidents.json and incidents.csv hold every incident.'
     )
 
 

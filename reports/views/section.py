@@ -1,6 +1,7 @@
 """One incident as a section of finished text."""
 
 import math
+import shlex
 from dataclasses import dataclass
 
 import pandas as pd
@@ -31,7 +32,8 @@ class EvidenceRow:
 
 @dataclass(frozen=True)
 class Section:
-    """One incident: all that the page says about it, in reading order. `facts` are (label, text) pairs."""
+    """One incident: all that the page says about it, in reading order. `facts` are (label, text) pairs; `undrawn` says
+    how to see the drawings that were left out, None where none were."""
 
     anchor: str
     id: str
@@ -39,6 +41,7 @@ class Section:
     sentence: str
     meaning: str
     facts: tuple[tuple[str, str], ...]
+    undrawn: str | None
     charts: tuple[EvidenceChart, ...]
     scatter: ScatterChart | None
     signature: SignatureChart | None
@@ -61,10 +64,13 @@ def section(
     cost: Cost | None,
     units: Units,
     until: pd.Timestamp | None,
+    *,
+    drawn: bool = True,
 ) -> Section:
-    """All of one incident in words, rows and chart records; `described` is the vessel in the fleet file."""
+    """All of one incident in words and rows and, where it is `drawn`, chart records; `described` is the vessel in the
+    fleet file."""
     limits = limits_of(described)
-    charts = evidence_charts(vessel, incident, limits, described.work, units)
+    charts = evidence_charts(vessel, incident, limits, described.work, units) if drawn else ()
     return Section(
         anchor=anchor(incident),
         id=incident.id,
@@ -72,10 +78,11 @@ def section(
         sentence=words.sentence(incident, units, until),
         meaning=CAUSES[incident.cause].meaning,
         facts=_facts(incident, cost, units, until),
+        undrawn=None if drawn else _undrawn(incident.vessel),
         charts=charts,
         scatter=scatter_chart(vessel, incident, charts[0].feature, units) if charts else None,
-        signature=signature_chart(incident),
-        projection=projection_chart(vessel, incident, limits, units),
+        signature=signature_chart(incident) if drawn else None,
+        projection=projection_chart(vessel, incident, limits, units) if drawn else None,
         evidence=tuple(
             EvidenceRow(
                 words.feature(row.feature),
@@ -91,6 +98,10 @@ def section(
         checks=incident.checks,
         cautions=incident.cautions,
     )
+
+
+def _undrawn(vessel: str) -> str:
+    return f"Drawings: scan this vessel by itself, with --vessel {shlex.quote(vessel)}."
 
 
 def _facts(

@@ -1,6 +1,7 @@
 """Rules of the house that a machine can hold: imports run one way, everything is installed, plain words."""
 
 import ast
+import importlib.util
 import re
 import sys
 import tomllib
@@ -8,6 +9,7 @@ from pathlib import Path
 
 import pages
 import pytest
+import yaml
 from importlinter.cli import lint_imports
 
 PROJECT = tomllib.loads((pages.ROOT / "pyproject.toml").read_text(encoding="utf-8"))
@@ -117,3 +119,17 @@ def test_code_is_imported_by_its_installed_name_only() -> None:
     for path in texts():
         if path.suffix == ".py":
             assert imported(path) & set(CODE) == set(), path
+
+
+def test_the_checks_before_a_commit_are_those_of_start() -> None:
+    found = importlib.util.spec_from_file_location("start", pages.ROOT / "start.py")
+    assert found is not None
+    assert found.loader is not None
+    start = importlib.util.module_from_spec(found)
+    found.loader.exec_module(start)
+    hooks = yaml.safe_load((pages.ROOT / ".pre-commit-config.yaml").read_text(encoding="utf-8"))["repos"]
+    assert [row["repo"] for row in hooks] == ["local"]
+    assert [tuple(hook["entry"].split()) for hook in hooks[0]["hooks"]] == [
+        (f".venv/bin/{program}", *words) for program, *words in start.CHECKS
+    ]
+    assert all(hook["language"] == "system" and not hook["pass_filenames"] for hook in hooks[0]["hooks"])

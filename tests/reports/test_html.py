@@ -96,7 +96,17 @@ def test_twelve_incidents_all_have_their_page_and_fit_the_budget() -> None:
     assert time.process_time() - started < 8  # two seconds a vessel
     assert len(text.encode("utf-8")) < 3_000_000
     assert text.count('<h3 id="incident-') == 12
-    assert "most urgent have a page" not in text
+    assert text.count('class="charts"') == 12
+    assert "Drawings: scan this vessel by itself" not in text
+
+
+def test_a_few_more_than_are_drawn_say_how_to_see_the_rest() -> None:
+    scan = made_scan.recorded(made_scan.fleet_scan(choked=12))
+    view = scan_view(scan, made_scan.fleet(), DEFAULTS)
+    assert [section.undrawn is None for section in view.sections] == [True] * 12 + [False] * 2
+    assert all(section.charts == () and section.evidence for section in view.sections[12:])
+    assert view.more is not None
+    assert view.more.startswith("The first 12 are drawn. To see all of one vessel's, scan it by itself")
 
 
 def test_every_setting_has_its_meaning() -> None:

@@ -11,7 +11,7 @@ import made_scan
 import pytest
 
 from sevenppb.detect.settings import DEFAULTS
-from sevenppb.reports import scan_files
+from sevenppb.reports import pdf, scan_files
 
 HOSTILE = '#read("/etc/passwd") *x* $y$ </script>'
 
@@ -75,9 +75,24 @@ def test_three_hundred_incidents_stay_within_the_budget() -> None:
     assert len(page) < 3_000_000
     rows = page[page.index("<tbody>") : page.index("</tbody>")]
     assert rows.count("<tr ") == 302
-    pages = set(re.findall(r'<h3 id="(incident-\d+)"', page))
+    sections = set(re.findall(r'<h3 id="(incident-\d+)"', page))
     assert (
-        pages == set(re.findall(r'href="#(incident-\d+)"', rows)) == {f"incident-{n}" for n in range(1, 13)}
+        sections
+        == set(re.findall(r'href="#(incident-\d+)"', rows))
+        == {f"incident-{n}" for n in range(1, 201)}
     )
-    assert "The 12 most urgent have a page below. For those of one vessel among the other 290" in page
-    assert "sevenppb scan FLEET --vessel ID" in words_of(files["scan.pdf"])
+    assert page.count('class="charts"') == 6
+    assert page.count("Drawings: scan this vessel by itself, with --vessel DA-1.") == 194
+    assert "The first 200 have a section below, and the first 6 are drawn." in page
+    text = words_of(files["scan.pdf"])
+    assert "sevenppb scan FLEET --vessel ID" in text
+    assert text.count("Drawings: scan this vessel by itself") == pdf.MOST - 6
+
+
+def test_a_section_without_drawings_has_all_its_words() -> None:
+    page = made(choked=300)["scan.html"].decode("utf-8")
+    last = page[page.index('<h3 id="incident-200">') : page.index('<h2 id="coverage">')]
+    incident = made_scan.fleet_scan(choked=300).incidents[199]
+    told = (incident.id, "Evidence: the readings", "Other causes, and why they lost")
+    for words in (*told, *incident.checks, *incident.cautions):
+        assert words.replace("'", "&#39;") in last

@@ -46,7 +46,7 @@ def test_water_and_steam_are_told_by_how_they_move(tmp_path: Path) -> None:
     lines = drafted(vessel(), tmp_path)
     pressure, water = line(lines, "PT-1"), line(lines, "TT-2")
     assert pressure.startswith('shell_pressure = { tag = "PT-1", unit = "kPa gauge" }')
-    assert "moves with TT-2 as boiling water does (correlation 0.9" in pressure
+    assert "moves with TT-2 as boiling water does (correlation 1.0" in pressure
     assert water.startswith('storage_temperature = { tag = "TT-2", unit = "degC" }')
     assert line(lines, "FT-5").startswith('steam_flow = { tag = "FT-5", unit = "kg/h" }')
     assert "moves with FT-4 (correlation 0.9" in line(lines, "FT-5")

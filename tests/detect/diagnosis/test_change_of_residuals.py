@@ -1,0 +1,129 @@
+"""An alarm's change: its onset, course and size come back, from no later day, and equal dense least squares."""
+
+from dataclasses import replace
+
+import made_days
+import numpy as np
+import pytest
+from made_days import COUNT, SD, ramp, step
+
+from sevenppb.detect.diagnosis import change, search
+
+BY = np.array([3.0, -2.0, 0.0])
+
+
+def told(days, alarm=285, since=made_days.BASELINE, end=COUNT):
+    return change.fit_change(days, search.whiteners(days, ()), since, (alarm, alarm), end)
+
+
+def dense(days, course, f, end):
+    """Second way to an effect and its error: the covariance of the days with readings, level and wave included."""
+    noise, rows = days.noise[f], np.flatnonzero(~np.isnan(days.residual[:end, f]))
+    cover = noise.sd**2 * noise.phi ** abs(rows[:, None] - rows)
+    columns = days.terms[rows] * np.minimum(days.prior[f], 1e3 * noise.sd)
+    inverse = np.linalg.inv(cover + columns @ columns.T)
+    h = course[rows]
+    return h @ inverse @ days.residual[rows, f] / (h @ inverse @ h), (h @ inverse @ h) ** -0.5
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_step_comes_back(seed):
+    days = made_days.moved(made_days.days(seed), BY, step(270))
+    found = told(days)
+    assert (found.shape, found.full) == ("step", found.onset)
+    assert abs(found.onset - 270) <= 1
+    assert found.onset_low < 270 <= found.onset_high
+    assert np.all(abs(found.effect - BY * SD) < 4.0 * found.error)
+    np.testing.assert_array_equal(found.course, step(found.onset))
+
+
+@pytest.mark.parametrize(("full", "shown"), [(COUNT - 1, None), (280, 280)])
+def test_a_ramp_comes_back_growing_or_whole(full, shown):
+    found = told(made_days.moved(made_days.days(5), 2.0 * BY, ramp(225, full)))
+    assert found.shape == "ramp"
+    assert abs(found.onset - 225) <= 12
+    assert found.onset_low <= 225 <= found.onset_high
+    assert found.full is None if shown is None else abs(found.full - shown) <= 12
+    assert (found.course[found.onset - 1], found.course[-1]) == (0.0, 1.0)
+    assert np.all(np.diff(found.course) >= 0.0)
+    assert np.all(abs(found.effect - 2.0 * BY * SD) < 4.0 * found.error)
+
+
+def test_effects_and_errors_are_those_of_dense_least_squares():
+    days = made_days.moved(made_days.days(6), BY, step(270))
+    holes = days.residual.copy()
+    holes[np.random.default_rng(7).random(holes.shape) < 0.2] = np.nan
+    days = replace(days, residual=holes)
+    found = told(days, end=320)
+    for f in range(3):
+        effect, error = dense(days, found.course, f, 320)
+        assert found.effect[f] == pytest.approx(effect, rel=1e-4)
+        assert found.error[f] == pytest.approx(error, rel=1e-4)
+
+
+def test_no_later_day_is_looked_at():
+    days = made_days.moved(made_days.days(8), BY, step(270))
+    later = days.residual.copy()
+    later[300:] += 50.0
+    found, other = told(days, end=300), told(replace(days, residual=later), end=300)
+    assert (found.onset, found.full, found.onset_low, found.onset_high) == (
+        other.onset, other.full, other.onset_low, other.onset_high,
+    )  # fmt: skip
+    np.testing.assert_array_equal(found.effect, other.effect)
+
+
+def test_it_began_neither_before_the_watch_nor_after_its_alarm():
+    days = made_days.moved(made_days.days(9), BY, step(230))
+    assert told(days, alarm=285, since=240).onset >= 240
+    assert told(days, alarm=225, since=220).onset <= 224
+
+
+def test_it_began_within_reach_of_its_alarm(monkeypatch):
+    monkeypatch.setattr(change, "REACH", 20)
+    assert told(made_days.moved(made_days.days(9), BY, step(230)), alarm=285).onset >= 265
+
+
+def test_a_wild_day_or_two_are_no_change():
+    """Their effect is that of the days without them."""
+    days = made_days.days(10)
+    wild = days.residual.copy()
+    wild[280:282, 0] += 60.0 * SD[0]
+    found = told(replace(days, residual=wild))
+    assert abs(found.effect[0]) < 5.0 * found.error[0]
+
+
+def test_a_step_is_not_odd():
+    """Its first days stay as they are, for all that they are far from the week before."""
+    days = made_days.moved(made_days.days(11), 10.0 * BY, step(270))
+    np.testing.assert_array_equal(change._without_odd_days(days, COUNT)[264:276], days.residual[264:276])
+
+
+def test_all_that_moved_dates_the_change():
+    """Three residuals, each moved by a standard deviation up or down, date better than the best of them."""
+    by = np.array([1.2, -1.2, 1.2])
+    apart, together = [], []
+    for seed in range(12):
+        days = made_days.moved(made_days.days(100 + seed), by, step(270))
+        alone = replace(days, residual=np.where(np.arange(3) == 1, days.residual, np.nan))
+        together.append(abs(told(days).onset - 270))
+        apart.append(abs(told(alone).onset - 270))
+    assert np.mean(together) < np.mean(apart)
+    assert np.median(together) <= 3
+
+
+def test_what_has_hardly_been_read_says_nothing():
+    days = made_days.moved(made_days.days(12), BY, step(270))
+    hardly = days.residual.copy()
+    hardly[9:, 1] = np.nan
+    found = told(replace(days, residual=hardly))
+    assert (found.effect[1], found.error[1]) == (0.0, np.inf)
+    assert abs(found.onset - 270) <= 1
+
+
+def test_a_change_of_a_few_days_is_a_step_not_yet_dated():
+    """With fewer days since than any dating needs, any day since may be the one."""
+    days = made_days.moved(made_days.days(13), 2.0 * BY, step(300))
+    found = told(days, alarm=302, since=299, end=303)
+    assert found.shape == "step"
+    assert (found.onset_low, found.onset_high) == (299, 301)
+    assert found.onset_low <= found.onset <= found.onset_high
