@@ -1,6 +1,6 @@
 """Episodes → incidents as the contract and the reports show them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import pandas as pd
@@ -142,7 +142,12 @@ def ranked(incidents: list[Incident]) -> tuple[Incident, ...]:
 
 
 def _usual(days: Days, rows: NDArray[np.intp]) -> Conditions:
-    return fit.take(days.at, rows[~np.isnan(days.at.flow[rows])])
+    """Conditions on those of these days on which all are known; where a reading was lost on all of them, on the last
+    days before on which they were. Inlet oxygen alone may be unknown."""
+    given = [getattr(days.at, f.name) for f in fields(Conditions) if f.name != "inlet_oxygen"]
+    known = ~np.isnan(given).any(axis=0)
+    here = rows[known[rows]]
+    return fit.take(days.at, here if len(here) else np.flatnonzero(known[: rows[-1] + 1])[-RECENT:])
 
 
 def _oxygen_now(days: Days, recent: NDArray[np.intp]) -> float | None:
