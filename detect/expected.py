@@ -68,13 +68,11 @@ def daily(
     steady: pd.Series,
     baseline: tuple[pd.Timestamp, pd.Timestamp],
     settings: Settings,
-    rated: float | None = None,
 ) -> Days:
     """Fit the balance and the seasonal terms on the baseline; residuals per day.
 
     seen      features per hour, natural scale (features.observed); at: conditions per hour
     steady    bool per hour, same index
-    rated     the vessel's rated flow [kg/s], where it is known
     """
     index = pd.DatetimeIndex(seen.index)
     use = steady.to_numpy()
@@ -83,7 +81,7 @@ def daily(
         f for f in WATCHED if f in seen and seen[f][healthy].isna().all()
     ]  # so nothing can be expected of it
     read = seen.drop(columns=unread)
-    fitted = fit.fit_health(at, read, healthy, rated)
+    fitted = fit.fit_health(at, read, healthy)
     off = fit.residuals(read, model.expected(at, fitted.health))
     features: tuple[str, ...] = tuple(off.columns)
     columns = seasonal.terms_of(index, at, healthy)

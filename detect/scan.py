@@ -48,7 +48,7 @@ def scan_vessel(
 
     seen = features.observed(hourly, barometer, vessel).drop(columns=load_role(hourly) or "", errors="ignore")
     at, assumed = conditions.conditions_of(hourly, barometer)
-    days = expected.daily(seen, at, steady, (healthy.start, healthy.end), settings, vessel.capacity)
+    days = expected.daily(seen, at, steady, (healthy.start, healthy.end), settings)
     roles = frozenset(hourly.columns[hourly.notna().any()])
     instruments = Instruments(roles, load_role(hourly), days.swing)
     signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)

@@ -23,10 +23,6 @@ DRAWS = 16  # healths that stand for what may be true of the plant
 DISCREPANCY = (
     0.7  # by how many natural moves a healthy plant may read otherwise than the model: no fit is closer
 )
-FLOODS_AT = 1.3  # load over the rated one at which trays flood: common practice, no source
-HEADROOM = (
-    1.1  # by which it lies above any load of the baseline: trays that flooded there would not be healthy
-)
 DETERMINED = (
     0.7  # a parameter is determined by the readings where its error is below this share of its prior's
 )
@@ -44,24 +40,19 @@ class Fitted:
     undetermined: tuple[str, ...]
 
 
-def fit_health(
-    at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_], rated: float | None = None
-) -> Fitted:
+def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> Fitted:
     """Health that best explains the watched features `seen` (natural scale, a row an hour) over the baseline's steady
-    hours `rows` (bool, same length). rated: the vessel's rated flow [kg/s], where it is known."""
+    hours `rows` (bool, same length)."""
     picked = np.flatnonzero(rows)
     picked = picked[np.linspace(0, len(picked) - 1, min(FIT_HOURS, len(picked))).astype(int)]
     here = take(at, picked)
     features = [f for f in WATCHED.values() if f.name in seen]
     targets = {f.name: to_test(f, seen[f.name].to_numpy()[picked]) for f in features}
-    flow = float(np.nanmedian(here.flow))
-    margin = Health.flood_margin if rated is None else FLOODS_AT * rated / flow
     start = Health(
-        flow=flow,
+        flow=float(np.nanmedian(here.flow)),
         pressure=float(np.nanmedian(here.shell_pressure)),
         supply=float(np.nanmedian(here.steam_pressure)),
         barometer=float(np.nanmedian(here.barometer)),
-        flood_margin=max(margin, HEADROOM * float(np.nanmax(here.flow)) / flow),
     )
     names = [row[0] for row in table.FITTED]
     prior = np.array([_scale(start, name) for name in names])

@@ -57,7 +57,7 @@ class Health:
     valve_opening: float = 0.5
     valve_curve: float = 0.6
     inlet_gas: float = 3000.0
-    flood_margin: float = 2.0
+    flood_margin: float = 1.6
     heat_loss: float = HEAT_LOSS
 
     def moved(self, parameter: str, by: float | NDArray[np.float64]) -> "Health":

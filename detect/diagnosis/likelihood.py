@@ -22,6 +22,7 @@ from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
 
 Array = NDArray[np.float64]
+Cause = tuple[str, str | None, int]  # with its role and sign
 
 SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
 KNOTS = (1.0, 2.0, 5.0)  # sizes at which patterns are taken, straight between them
@@ -139,7 +140,7 @@ class _Weighed:
 
 def nothing(days: Days, change: Change, patterns: Patterns, correlation: Array, discrepancy: float) -> float:
     """Posterior probability that a change is none."""
-    weighed = _weighed(days, change, patterns, correlation, discrepancy, ())
+    weighed = _weighed(days, change, patterns, correlation, discrepancy, (), frozenset())
     return float(weighed.posterior[weighed.new])
 
 
@@ -150,13 +151,16 @@ def diagnose(
     correlation: Array,
     discrepancy: float,
     earlier: tuple[Array, ...] = (),
+    at_work: frozenset[Cause] = frozenset(),
 ) -> Diagnosis:
     """Posterior over explanations of one change.
 
     earlier   effects [F, on the test scale] of changes already known, which may go on growing or go back; the
               posterior probability of each is in `again`
+    at_work   cause, role and sign of candidates that explain changes already known: a fault that grows may show in
+              other readings than it did while it was small
     """
-    weighed = _weighed(days, change, patterns, correlation, discrepancy, earlier)
+    weighed = _weighed(days, change, patterns, correlation, discrepancy, earlier, at_work)
     posterior, new = weighed.posterior, weighed.new
     something = max(float(posterior[:new].sum()), 1e-12)
     found = [
@@ -175,6 +179,7 @@ def _weighed(
     correlation: Array,
     discrepancy: float,
     earlier: tuple[Array, ...],
+    at_work: frozenset[Cause],
 ) -> _Weighed:
     use = np.isfinite(change.error)
     effect, error = change.effect[use], change.error[use]
@@ -189,6 +194,8 @@ def _weighed(
     for j, candidate in enumerate(patterns.candidates):
         sensor = candidate.cause == "sensor-drift"
         prior = SENSOR_PRIOR / max(sensors, 1) if sensor else 1.0
+        if (candidate.cause, candidate.role, candidate.sign) in at_work:
+            prior = AGAIN_PRIOR
         doubt = np.full(len(names), SENSOR_DISCREPANCY if sensor else discrepancy)
         doubt[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
             SENSOR_DISCREPANCY

@@ -144,8 +144,8 @@ def ranked(incidents: list[Incident]) -> tuple[Incident, ...]:
 def _usual(days: Days, rows: NDArray[np.intp]) -> Conditions:
     """Conditions on those of these days on which all are known; where a reading was lost on all of them, on the last
     days before on which they were. Inlet oxygen alone may be unknown."""
-    given = [getattr(days.at, f.name) for f in fields(Conditions) if f.name != "inlet_oxygen"]
-    known = ~np.isnan(given).any(axis=0)
+    given = np.array([getattr(days.at, f.name) for f in fields(Conditions) if f.name != "inlet_oxygen"])
+    known: NDArray[np.bool_] = np.isfinite(given).all(axis=0)
     here = rows[known[rows]]
     return fit.take(days.at, here if len(here) else np.flatnonzero(known[: rows[-1] + 1])[-RECENT:])
 

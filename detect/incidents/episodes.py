@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
+from sevenppb.detect.diagnosis.likelihood import Cause, Diagnosis, Patterns
 from sevenppb.detect.diagnosis.search import Alarm, Break, Search
 from sevenppb.detect.expected import Days
 from sevenppb.detect.settings import Settings
@@ -44,7 +44,7 @@ class _Open:
 
     alarms: tuple[Alarm, ...]
     effect: Array
-    cause: tuple[str, str | None, int]
+    cause: Cause
     onset: int
     turned: int | None = None
     ended: int | None = None
@@ -73,8 +73,9 @@ def episodes(
     for alarm in found.alarms:
         still = [k for k, g in enumerate(groups) if g.ended is None or alarm.day - g.ended < AFTERMATH]
         known = tuple(groups[k].effect for k in still)
+        at_work = frozenset(groups[k].cause for k in still if groups[k].ended is None)
         told = likelihood.diagnose(
-            days, alarm.change, patterns, found.correlation, settings.discrepancy, known
+            days, alarm.change, patterns, found.correlation, settings.discrepancy, known, at_work
         )
         home = _home(groups, still, told)
         if home is None:
@@ -136,7 +137,7 @@ def _plain(change: Change, told: Diagnosis) -> Array:
     return np.where(made & clear, np.nan_to_num(change.effect), 0.0)
 
 
-def _cause(told: Diagnosis) -> tuple[str, str | None, int]:
+def _cause(told: Diagnosis) -> Cause:
     best = told.explanations[0]
     return best.cause, best.role, 0 if best.candidate is None else best.candidate.sign
 
