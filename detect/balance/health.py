@@ -37,6 +37,8 @@ class Health:
     inlet_gas            usual inlet oxygen [ppb]; where it is measured the reading takes its place in the gas balance
     flood_margin         flooding load over the reference flow [1]
     heat_loss            fall of temperature by heat loss at the reference flow [K]
+    highest              load over the reference beyond which trays are taken to do no worse: what is usual of flooding
+                         must not be expected of loads never seen
     """
 
     flow: float
@@ -59,6 +61,7 @@ class Health:
     inlet_gas: float = 3000.0
     flood_margin: float = 1.6
     heat_loss: float = HEAT_LOSS
+    highest: float = np.inf
 
     def moved(self, parameter: str, by: float | NDArray[np.float64]) -> "Health":
         """This health with one parameter moved: by a log step, or by an additive one [the parameter's unit]. With a

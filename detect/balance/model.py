@@ -83,7 +83,7 @@ def expected(at: Conditions, health: Health) -> Expected:
 
     # Transfer: fouled and worn sprays both spray worse; trays fail beyond their flooding load.
     spray_units = health.spray_transfer * np.exp(-abs(np.log(health.spray_openness)))
-    flooding = 1.0 / (1.0 + (load / health.flood_margin) ** FLOOD_SHARPNESS)
+    flooding = 1.0 / (1.0 + (np.minimum(load, health.highest) / health.flood_margin) ** FLOOD_SHARPNESS)
     tray_units = health.tray_transfer * flooding
     sprayed = depressed - (depressed - at.inlet_temperature) * np.exp(-spray_units)
     heated = saturation - (saturation - sprayed) * np.exp(-tray_units)
