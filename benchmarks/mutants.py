@@ -38,6 +38,7 @@ NEAREST = {
         "tests/detect/diagnosis/test_signatures.py",
         "tests/detect/diagnosis/test_likelihood.py",
         "tests/detect/diagnosis/test_smallest_visible.py",
+        "tests/detect/diagnosis/test_priors.py",
         "tests/detect/diagnosis/test_coverage.py",
     ),
 }
