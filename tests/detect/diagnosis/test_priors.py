@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.stats import multivariate_normal
 
 from sevenppb.detect.balance.health import DIRECT
 from sevenppb.detect.causes import CAUSES
@@ -55,3 +56,14 @@ def test_a_plant_may_differ_in_size_but_not_in_sign():
     first_only = likelihood._granted(np.array([1.5, 1.0]), mean, natural, np.full(2, 0.5))
     np.testing.assert_allclose(both, [1.0 + 0.24**2, 0.25 + 0.48**2])
     np.testing.assert_allclose(first_only, [1.0 + 0.24**2, 0.48**2])
+
+
+def test_likelihoods_are_those_of_normal_densities():
+    rng = np.random.default_rng(1)
+    x, mean = rng.standard_normal(3), rng.standard_normal((2, 5, 3))
+    root = rng.standard_normal((2, 5, 3, 3))
+    covariance = root @ np.swapaxes(root, -1, -2) + np.eye(3)
+    found = likelihood._normal(x, mean, covariance)
+    for k, s in np.ndindex(2, 5):
+        told = multivariate_normal(mean[k, s], covariance[k, s]).logpdf(x)
+        assert found[k, s] == pytest.approx(told + 1.5 * np.log(2.0 * np.pi))
