@@ -37,6 +37,8 @@ NEAREST = {
         "tests/detect/diagnosis/test_alarms_in_turn.py",
         "tests/detect/diagnosis/test_signatures.py",
         "tests/detect/diagnosis/test_likelihood.py",
+        "tests/detect/diagnosis/test_smallest_visible.py",
+        "tests/detect/diagnosis/test_priors.py",
         "tests/detect/diagnosis/test_coverage.py",
     ),
 }
@@ -122,7 +124,7 @@ def _changes(node: ast.AST) -> Iterator[ast.AST]:
             yield operand
         case ast.Constant(value=bool() | int() | float() as value):
             yield ast.Constant(_other(value))
-        case ast.Return(value=ast.expr()):
+        case ast.Return(value=ast.expr() as value) if ast.unparse(value) != "None":
             yield ast.Return(ast.Constant(None))
         case ast.Name(id=name) if name in OPPOSITES:
             yield ast.Name(OPPOSITES[name], node.ctx)

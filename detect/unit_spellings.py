@@ -92,7 +92,8 @@ BASE = {
 # what may follow a pressure's unit
 SUFFIX: dict[str, Reference] = {
     "gauge": "gauge", "gage": "gauge", "gge": "gauge", "ga": "gauge", "g": "gauge",
-    "absolute": "absolute", "abs": "absolute", "a": "absolute",
+    "ü": "gauge", "ue": "gauge", "überdruck": "gauge",  # as German exports write it
+    "absolute": "absolute", "absolut": "absolute", "abs": "absolute", "a": "absolute",
     "vacuum": "vacuum", "vac": "vacuum", "v": "vacuum",
     "differential": "difference", "diff": "difference", "dp": "difference", "d": "difference",
 }  # fmt: skip

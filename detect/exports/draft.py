@@ -140,10 +140,17 @@ def _vessel(
             rows.append(f'# {role} = {{ tag = "...", unit = "..." }}  # needed: no tag could be told for it')
     if bare := sorted(t.tag for t in tags if not math.isfinite(t.middle)):
         rows.append(f"# without any number: {_comment(', '.join(bare[:_SHOWN]))}")
-    if rest := sorted(t.tag for t in tags if t.tag not in {*taken, *bare}):
-        shown = ", ".join(rest[:_SHOWN]) + (f" and {len(rest) - _SHOWN} more" if len(rest) > _SHOWN else "")
-        rows.append(f"# no role guessed for: {_comment(shown)}")
+    if rest := sorted(_told(t) for t in tags if t.tag not in {*taken, *bare}):
+        rows += [f"# no role guessed for: {_comment(text)}" for text in rest[:_SHOWN]]
+        if len(rest) > _SHOWN:
+            rows.append(f"# no role guessed for {len(rest) - _SHOWN} more tags")
     return "\n".join(rows) + "\n"
+
+
+def _told(tag: Seen) -> str:
+    """What helps a person to see what a tag is."""
+    name = f"{tag.tag} ({tag.description})" if tag.description else tag.tag
+    return f"{name}, {tag.low:.4g} to {tag.high:.4g}{f' {tag.unit}' if tag.unit else ', no unit'}"
 
 
 def _comment(text: str) -> str:

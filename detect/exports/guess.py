@@ -38,47 +38,59 @@ class Guess:
     reasons: tuple[str, ...]
 
 
-# words, in names and descriptions, that speak for a role, and such as speak against it
+# words, in names and descriptions, that speak for a role, and such as speak against it; English and German ones
 _WORDS: dict[str, tuple[str, str]] = {
     "shell_pressure": (
-        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head",
-        r"steam|supply|header|drum|turbine|vent|water|pump|differential|atm|baro",
+        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head|\bdom\b|mantel|beh(?:ä|ae)lter",
+        r"steam|supply|header|drum|turbine|vent|water|pump|differential|atm|baro|dampf|br(?:ü|ue)den|wasser|luft",
     ),
     "storage_temperature": (
-        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section",
-        r"inlet|steam|vent|drain|make.?up|condensate|supply",
+        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section|speicher|beh(?:ä|ae)lter",
+        r"inlet|steam|vent|drain|make.?up|condensate|supply|dampf|br(?:ü|ue)den|kond",
     ),
-    "steam_pressure": (r"steam|stm|header|supply|extraction|\blp\b", r"shell|vent|drum|water"),
-    "steam_flow": (r"steam|stm|heating|supply|extraction", r"vent|water|condensate|outlet"),
-    "steam_temperature": (r"steam|stm|header|supply|extraction", r"vent|water|condensate|stor"),
-    "steam_valve": (r"steam|stm|pcv|pv\b|pressure control|supply", r"vent|level|water"),
+    "steam_pressure": (
+        r"steam|stm|header|supply|extraction|\blp\b|dampf",
+        r"shell|vent|drum|water|br(?:ü|ue)den|mantel",
+    ),
+    "steam_flow": (
+        r"steam|stm|heating|supply|extraction|dampf",
+        r"vent|water|condensate|outlet|br(?:ü|ue)den",
+    ),
+    "steam_temperature": (
+        r"steam|stm|header|supply|extraction|dampf",
+        r"vent|water|condensate|stor|br(?:ü|ue)den",
+    ),
+    "steam_valve": (r"steam|stm|pcv|pv\b|pressure control|supply|dampf", r"vent|level|water|br(?:ü|ue)den"),
     "inlet_temperature": (
-        r"inlet|condensate|cond\b|incoming|water in|feed in|return",
+        r"inlet|condensate|cond\b|incoming|water in|feed in|return|kond|zulauf",
         r"outlet|stor|steam|vent|make.?up|drain",
     ),
     "inlet_flow": (
-        r"inlet|condensate|cond\b|incoming|water in|return",
+        r"inlet|condensate|cond\b|incoming|water in|return|kond|zulauf",
         r"outlet|steam|vent|make.?up|drain|boiler feed|bfw",
     ),
     "outlet_flow": (
-        r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b",
+        r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b|speisewasser|ablauf",
         r"inlet|steam|vent|make.?up|condensate|drain",
     ),
     "outlet_oxygen": (
-        r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo\b|dissolved",
+        r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo\b|dissolved|speisewasser|ablauf|sauerstoff",
         r"inlet|condensate|make.?up|flue|stack|scaveng",
     ),
-    "inlet_oxygen": (r"inlet|condensate|incoming|make.?up|water in", r"outlet|bfw|flue|stack"),
-    "vent_temperature": (r"vent", r"valve|flow"),
-    "vent_flow": (r"vent", r"valve|temp"),
-    "vent_valve": (r"vent", r"flow|temp"),
-    "spray_differential": (r"spray|nozzle|diff|dp\b|pdt|dpt|delta", r"filter|strainer|level|pump"),
-    "level": (r"level|lvl|\blt|\bli|\blic|storage|tank", r"valve|temp|press|flow"),
+    "inlet_oxygen": (r"inlet|condensate|incoming|make.?up|water in|kond|zulauf", r"outlet|bfw|flue|stack"),
+    "vent_temperature": (r"vent|br(?:ü|ue)den", r"valve|flow"),
+    "vent_flow": (r"vent|br(?:ü|ue)den", r"valve|temp"),
+    "vent_valve": (r"vent|br(?:ü|ue)den", r"flow|temp"),
+    "spray_differential": (
+        r"spray|nozzle|diff|dp\b|pdt|dpt|delta|spr(?:ü|ue)h|d(?:ü|ue)se",
+        r"filter|strainer|level|pump",
+    ),
+    "level": (r"level|lvl|\blt|\bli|\blic|storage|tank|stand\b|speicher", r"valve|temp|press|flow"),
     "drain_flow": (r"drain|hp heater|cascade", r"valve|temp"),
     "drain_temperature": (r"drain|hp heater|cascade", r"valve|flow"),
-    "makeup_flow": (r"make.?up|\bmu\b|demin|treated|softened", r"valve|temp|oxygen"),
-    "makeup_temperature": (r"make.?up|\bmu\b|demin|treated|softened", r"valve|flow"),
-    "barometric_pressure": (r"baro|atmos|ambient|\batm\b|weather", r"shell|steam"),
+    "makeup_flow": (r"make.?up|\bmu\b|demin|treated|softened|zusatz", r"valve|temp|oxygen"),
+    "makeup_temperature": (r"make.?up|\bmu\b|demin|treated|softened|zusatz", r"valve|flow"),
+    "barometric_pressure": (r"baro|atmos|ambient|\batm\b|weather|luft|wetter", r"shell|steam"),
     "scavenger_flow": (r"scaveng|sulph?ite|hydrazine|carbohydrazide|deha|chemical", r"steam|water"),
 }
 _LETTERS = {  # first letters of a tag's name, as instrument lists give them (after ANSI/ISA-5.1)
@@ -87,9 +99,10 @@ _LETTERS = {  # first letters of a tag's name, as instrument lists give them (af
     "level": r"^l[a-z]*$", "oxygen": r"^(a[a-z]*|qt?|o2|do)$", "fraction": r"^(z[a-z]*|[a-z]*v|xv|.*c?o)$",
 }  # fmt: skip
 _QUANTITY_WORDS = {
-    "pressure": r"press|\bprs\b", "difference": r"diff|\bdp\b|delta", "temperature": r"temp",
-    "flow": r"flow|\bflo\b",
-    "level": r"level|\blvl", "oxygen": r"oxygen|\bo2\b|\bdo\b", "fraction": r"valve|position|opening|\bpos\b",
+    "pressure": r"press|\bprs\b|druck", "difference": r"diff|\bdp\b|delta", "temperature": r"temp",
+    "flow": r"flow|\bflo\b|durchfluss|menge",
+    "level": r"level|\blvl|stand\b", "oxygen": r"oxygen|\bo2\b|\bdo\b|sauerstoff",
+    "fraction": r"valve|position|opening|\bpos\b|ventil|stellung",
 }  # fmt: skip
 # middle values [inside unit] that a deaerator's tag of the role usually has: common practice, no source
 _USUAL = {
@@ -135,7 +148,7 @@ def _guess(seen: Seen, role: str, more: tuple[float, str] | None) -> Guess | Non
         reasons.append(f'but word "{against}"')
     if more:
         reasons.append(more[1])
-    return Guess(role, score, tuple(reasons)) if hit or more or score >= 2.0 else None
+    return Guess(role, score, tuple(dict.fromkeys(reasons))) if hit or more or score >= 2.0 else None
 
 
 def says(seen: Seen, quantity: str) -> bool:
@@ -146,7 +159,7 @@ def says(seen: Seen, quantity: str) -> bool:
 
 def _says(seen: Seen, quantity: str) -> tuple[str | None, bool]:
     """What in the tag's name or description says this quantity; and whether something says another one."""
-    letters = re.match(r"[A-Z]{1,4}(?=[-_ ]?\d|$)", _last_part(seen.tag))
+    letters = re.match(r"[A-Z]{1,4}(?=[-_ ]?\d|$)|[A-Z](?=_)", _last_part(seen.tag))
     own, other = None, False
     for name, pattern in _LETTERS.items():
         told = None

@@ -34,6 +34,7 @@ def said(text: str) -> list[str]:
         ("f(3, 0.5, True)", ["3  →  4", "0.5  →  1.0", "True  →  False"]),
         ("np.maximum(a, b)", ["np.maximum  →  np.minimum"]),
         ("def f(x: int = 1) -> int | None:\n    return x", ["1  →  2", "return x  →  return None"]),
+        ("def f():\n    return None", []),
         ("raise ValueError(f'{a + b}')", []),
         ("'words'", []),
     ],

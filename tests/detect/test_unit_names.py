@@ -27,6 +27,9 @@ AIR = 100_000.0
         ("mbar g", "mbar"),
         ("in. H2O gauge", "inH2O"),
         ("MPa.g", "MPa"),
+        ("bar ü", "bar"),
+        ("mbar(Ü)", "mbar"),
+        ("barue", "bar"),
     ],
 )
 def test_gauge_counts_from_the_barometer(text: str, expression: str) -> None:

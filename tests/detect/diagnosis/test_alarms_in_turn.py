@@ -104,3 +104,26 @@ def test_innovations_stand_on_the_days_with_readings():
     np.testing.assert_array_equal(np.isnan(values), np.isnan(holes))
     assert (response[50:60, 1] == 0.0).all()
     assert (np.delete(response, range(50, 60), axis=0) > 0.0).all()
+
+
+def test_an_alarm_is_told_from_its_own_day_and_those_before():
+    days = made_days.moved(made_days.days(4), BY, step(260))
+    alarm = searched(days).alarms[0]
+    later = days.residual.copy()
+    later[alarm.day + 1 :] += 7.0
+    other = searched(replace(days, residual=later)).alarms[0]
+    assert other.day == alarm.day
+    np.testing.assert_array_equal(other.change.effect, alarm.change.effect)
+
+
+def test_days_pass_between_two_judgements_however_fast_a_chart_grows(monkeypatch):
+    asked, real = [], search.changes.fit_change
+
+    def noted(days, white, since, alarms, end):
+        asked.append(alarms[0])
+        return real(days, white, since, alarms, end)
+
+    monkeypatch.setattr(search.changes, "fit_change", noted)
+    searched(made_days.moved(made_days.days(4), 4.0 * BY, step(260)), credible=no)
+    assert len(asked) >= 3
+    assert np.diff(asked).min() >= search.REST

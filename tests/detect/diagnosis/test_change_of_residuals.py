@@ -127,3 +127,16 @@ def test_a_change_of_a_few_days_is_a_step_not_yet_dated():
     assert found.shape == "step"
     assert (found.onset_low, found.onset_high) == (299, 301)
     assert found.onset_low <= found.onset <= found.onset_high
+
+
+def test_the_coarse_search_tries_steps_ramps_of_three_lengths_and_one_still_growing():
+    assert change._trials(np.array([10]), 200) == [(10, 10), (10, 40), (10, 85), (10, 160), (10, 199)]
+    # a ramp that ended in the last week, or is no two weeks old, can't be told from one that still grows or a step
+    assert change._trials(np.array([10]), 47) == [(10, 10), (10, 46)]
+    assert change._trials(np.array([10]), 25) == [(10, 10)]
+
+
+def test_a_huge_move_is_dated_as_sharply_as_a_large_one():
+    found = told(made_days.moved(made_days.days(14), 60.0 * BY, step(270)))
+    assert (found.shape, found.onset) == ("step", 270)
+    assert found.onset_high - found.onset_low <= 2

@@ -110,3 +110,25 @@ def test_every_watched_feature_is_moved_by_some_cause(full):
     most = abs(full.usual[:, process] / full.natural()[:, None]).max(axis=1)
     assert dict(zip(full.days.features, most > 0.05, strict=True)) == dict.fromkeys(full.days.features, True)
     assert set(full.days.features) <= set(WATCHED)
+
+
+def test_meters_of_an_amount_drift_by_a_factor_and_others_by_an_offset():
+    factor = {role for role, (_, logarithmic) in signatures.SENSOR_STEPS.items() if logarithmic}
+    assert factor == {r for r in signatures.SENSOR_STEPS if r.endswith(("_flow", "_oxygen", "_differential"))}
+
+
+def test_a_signature_alone_is_that_of_its_own_step_and_multiples_follow(full):
+    rows = np.flatnonzero(full.days.hours > 0)[::60]
+    at, health = fit.take(full.days.at, rows), full.days.fitted.health
+    asked = (at, health, full.days.features, full.instruments)
+    alone, several = signatures.signatures(*asked), signatures.signatures(*asked, (1.0, 2.0))
+    np.testing.assert_array_equal(several.moves[0], alone.moves)
+    sensors = [j for j, c in enumerate(alone.candidates) if c.role is not None]
+    levels = [i for i, f in enumerate(full.days.features) if not f.endswith(SWING)]
+    np.testing.assert_allclose(
+        several.moves[1][:, levels][:, :, sensors], 2.0 * alone.moves[:, levels][:, :, sensors], rtol=1e-12
+    )
+    for candidate, move in zip(alone.candidates, np.moveaxis(alone.moves, -1, 0), strict=True):
+        if candidate.name == "heat-loss":  # cools storage by so many kelvin, half of it where steam is
+            found = move[:, full.days.features.index("subcooling")]
+            assert 0.3 < np.nanmean(found) / signatures.STEPS["heat_loss"] < 1.2

@@ -241,3 +241,14 @@ def test_a_change_of_the_last_days_is_dated_too(days):
     found = change.fit(y, 1.0, 0.0, 60 - days)
     assert found.onset >= 60 - days
     assert found.size == pytest.approx(6.0, abs=4.0 * found.size_se)
+
+
+def test_a_switch_of_any_size_has_a_finite_likelihood():
+    """A hundred standard deviations overflow a likelihood that is not scaled by its largest."""
+    on = (np.arange(80) % 20 >= 10) & (np.arange(80) > 30)
+    y = np.random.default_rng(20).standard_normal(80) + 100.0 * on
+    memory = autoregression.memory(y, 1.0, 0.2)
+    found = switching.fit(memory, memory.innovations(y), 1.0, 3.0, earliest=20)
+    assert np.isfinite([found.evidence, found.gain, found.size_se]).all()
+    assert abs(found.size - 100.0) < 3.0
+    assert np.argmax(found.onset) == 31

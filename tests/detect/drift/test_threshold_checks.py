@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.signal import lfilter
 
-from sevenppb.detect.drift import watch
+from sevenppb.detect.drift import bootstrap, watch
 
 CHARTS = watch.charts_for(0.1, 6.0, 0.25, 0.05)
 
@@ -54,3 +54,16 @@ def test_thresholds_may_differ_by_direction():
     apart = replace(CHARTS, h=CHARTS.h * np.array([1.0, 9.0]), limit=CHARTS.limit * np.array([1.0, 9.0]))
     assert watch.checked(apart, score, 0.1) == pytest.approx(watch.checked(CHARTS, score[:, :1], 0.1))
     assert watch.checked(apart, score, 0.1) <= one
+
+
+def test_either_chart_alone_may_ask_for_more():
+    """Heights are counted in thresholds: of a chart with twice the threshold, half as many."""
+    score = 1.5 * np.random.default_rng(9).standard_normal((300, 2))
+    never = 1e9
+    for low, high in (
+        (((0.25, 5.0), (0.05, never)), ((0.25, 10.0), (0.05, never))),
+        (((0.25, never), (0.05, 0.5)), ((0.25, never), (0.05, 1.0))),
+    ):
+        asked = bootstrap.needed(score, *low, 0.1, watch.MOST_A_DAY)
+        assert asked > 1.0
+        assert asked == pytest.approx(2.0 * bootstrap.needed(score, *high, 0.1, watch.MOST_A_DAY))

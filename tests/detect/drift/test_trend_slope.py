@@ -60,3 +60,12 @@ def test_a_season_never_makes_a_trend_surer():
 def test_too_few_observations_are_refused():
     with pytest.raises(ValueError, match="at least 4 observations, not 3"):
         trend.fit(np.array([1.0, np.nan, 2.0, 3.0]))
+
+
+def test_four_observations_are_enough():
+    assert trend.fit(np.array([1.0, np.nan, 2.0, 3.0, 5.0])).score == 6.0
+
+
+def test_what_has_no_neighbours_or_never_moves_has_no_memory():
+    assert trend.memory_of(np.array([1.0, np.nan, 2.0, np.nan, 3.0])) == 0.0
+    assert trend.memory_of(np.full(9, 5.0)) == 0.0

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy.signal import lfilter
 from scipy.stats import kstest
+from statsmodels.robust.scale import mad
 
 from sevenppb.detect.drift import innovations
 from sevenppb.detect.drift.innovations import Noise
@@ -138,3 +139,29 @@ def test_a_reading_that_never_moves_has_hardly_any_noise():
     found = innovations.estimate_noise(np.full(100, 3.0), np.ones((100, 1)), np.array([np.inf]))
     assert 0 < found.sd < 1e-6
     assert 0 <= found.phi < 1
+
+
+def test_noise_is_that_of_a_ridge_fitted_anew_without_each_block():
+    """Second way to the same numbers: 14 days are left out, the ridge with these priors is fitted to the others."""
+    rng = np.random.default_rng(21)
+    days, block = 90, 14
+    columns, prior = terms(days)[:, :2], np.array([0.3, 0.2])
+    series = columns @ [1.0, 0.5] + 0.4 * remembering(rng, 0.5, (days,))
+    scale = mad(series) + 1e-9
+    smooth = columns * np.minimum(prior, 1e3 * scale)
+    for _ in range(2):
+        out = np.zeros(days)
+        for start in range(0, days, block):
+            rows = np.arange(start, min(start + block, days))
+            rest = np.delete(smooth, rows, axis=0)
+            gram = rest.T @ rest / scale**2 + np.eye(2)
+            value = np.linalg.solve(gram, rest.T @ np.delete(series, rows) / scale**2)
+            out[rows] = series[rows] - smooth[rows] @ value
+        scale = mad(out)
+    tame = np.clip(out, -3 * scale, 3 * scale)
+    lag = tame[1:] @ tame[:-1] / (tame @ tame)
+    # Kendall (1954): an estimate is too small by (1 + 3 phi) / n; then six more days of 0.5
+    phi = (days * lag + 1 + 3 * lag + 6 * 0.5) / (days + 6)
+    found = innovations.estimate_noise(series, columns, prior, block)
+    assert found.sd == pytest.approx(tame.std(), rel=1e-6)
+    assert found.phi == pytest.approx(phi, rel=1e-6)

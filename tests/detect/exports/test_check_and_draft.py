@@ -150,7 +150,7 @@ def test_a_draft_can_be_read_back_and_used(tmp_path: Path) -> None:
     assert (
         '# steam_pressure = { tag = "PT-200", unit = "kPa gauge" }  # doubtful: "kPa": gauge or abs?' in text
     )
-    assert "# no role guessed for: XX-7" in text
+    assert "# no role guessed for: XX-7, 1 to 1, no unit" in text
     assert "carry no zone" in text
     got = read_vessel(vessel, fleet, None, None)
     assert (got.tally["used"] > 0).all()

@@ -1,0 +1,69 @@
+"""What a diagnosis holds before it looks, and what its sizes and patterns rest on."""
+
+import numpy as np
+import pytest
+from scipy.stats import multivariate_normal
+
+from sevenppb.detect.balance.health import DIRECT
+from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis import likelihood
+
+
+def shares(diagnosis):
+    out = {}
+    for e in diagnosis.explanations:
+        out[e.cause] = out.get(e.cause, 0.0) + e.probability
+    return out
+
+
+def test_readings_that_say_nothing_leave_the_priors(full):
+    """All sensors together weigh as said beside each process cause, whatever number of them there is."""
+    told = shares(full.diagnosis(full.effect(), error=1e6))
+    process = [told[slug] for slug, cause in CAUSES.items() if cause.parameter is not None]
+    np.testing.assert_allclose(process, process[0], rtol=1e-3)
+    assert told["sensor-drift"] / process[0] == pytest.approx(likelihood.SENSOR_PRIOR, rel=1e-3)
+    assert told["unexplained"] / process[0] == pytest.approx(likelihood.UNEXPLAINED_PRIOR, rel=1e-3)
+
+
+@pytest.mark.parametrize("slug", ["choked-vent", "fouled-sprays"])
+def test_the_reading_that_shows_a_parameter_directly_tells_its_size_best(full, slug, monkeypatch):
+    assert DIRECT[CAUSES[slug].parameter] in full.days.features
+    with_it = full.diagnosis(full.pattern(slug)).explanations[0]
+    monkeypatch.setattr(likelihood, "DIRECT", {})
+    without = full.diagnosis(full.pattern(slug)).explanations[0]
+    assert with_it.cause == without.cause == slug
+    assert np.log(with_it.high / with_it.low) < 0.9 * np.log(without.high / without.low)
+
+
+@pytest.mark.parametrize("times", [1.0, 3.0])
+def test_the_pattern_told_has_the_size_told(full, times):
+    effect = times * full.pattern("choked-vent")
+    own = list(full.days.features).index("vent_flow")
+    assert full.diagnosis(effect).explanations[0].pattern[own] == pytest.approx(effect[own], rel=0.35)
+
+
+def test_an_unexplained_change_moves_one_to_three_residuals_or_all():
+    rows = [set(np.flatnonzero(row)) for row in likelihood._few(5)]
+    assert [len(row) for row in rows] == [1] * 5 + [2] * 10 + [3] * 10 + [5]
+    assert len({frozenset(row) for row in rows}) == len(rows)
+
+
+def test_a_plant_may_differ_in_size_but_not_in_sign():
+    """By hand: two natural moves predicted, so each residual may spill 0.12 of its natural move twice; and what moves
+    as predicted, half of the prediction besides."""
+    natural, mean = np.array([1.0, 2.0]), np.array([2.0, -1.0])
+    both = likelihood._granted(np.array([1.5, -1.0]), mean, natural, np.full(2, 0.5))
+    first_only = likelihood._granted(np.array([1.5, 1.0]), mean, natural, np.full(2, 0.5))
+    np.testing.assert_allclose(both, [1.0 + 0.24**2, 0.25 + 0.48**2])
+    np.testing.assert_allclose(first_only, [1.0 + 0.24**2, 0.48**2])
+
+
+def test_likelihoods_are_those_of_normal_densities():
+    rng = np.random.default_rng(1)
+    x, mean = rng.standard_normal(3), rng.standard_normal((2, 5, 3))
+    root = rng.standard_normal((2, 5, 3, 3))
+    covariance = root @ np.swapaxes(root, -1, -2) + np.eye(3)
+    found = likelihood._normal(x, mean, covariance)
+    for k, s in np.ndindex(2, 5):
+        told = multivariate_normal(mean[k, s], covariance[k, s]).logpdf(x)
+        assert found[k, s] == pytest.approx(told + 1.5 * np.log(2.0 * np.pi))

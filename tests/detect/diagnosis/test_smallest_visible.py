@@ -1,0 +1,66 @@
+"""The smallest visible move: large enough for its chart to cross in time, and to be believed; and what would help."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sevenppb.detect.diagnosis import coverage, magnitude
+from sevenppb.detect.diagnosis.signatures import Signatures
+from sevenppb.detect.drift import cusum
+from sevenppb.detect.drift.watch import Charts
+from sevenppb.detect.features import SWING, WATCHED
+
+
+@pytest.fixture
+def in_steps(monkeypatch):
+    """Sizes in the signature's own steps."""
+    monkeypatch.setattr(magnitude, "in_unit", lambda candidate, times, health: times)
+
+
+def smallest(bench, signed, length, h=5.0, k=0.25):
+    """By cause, where every candidate's step scores `length` a day."""
+    lengths = np.full((len(bench.days.index), len(signed.candidates)), length)
+    charts = Charts(k, np.float64(h), 0.05, np.float64(2.0))
+    rows = coverage.coverage(bench.days, signed, signed, lengths, charts, np.eye(len(bench.days.features)))
+    return {row.cause: row.smallest for row in rows}
+
+
+def test_its_chart_crosses_on_the_last_day_that_counts(full, in_steps):
+    told = smallest(full, full.signed, 0.2)["heat-loss"]
+    path = cusum.one_sided(np.full(coverage.WITHIN, told * 0.2), 0.25)
+    assert path[-1] == pytest.approx(5.0)
+    assert path[-2] < 5.0
+
+
+def test_what_scores_more_is_seen_smaller_until_it_must_be_believed(full, in_steps):
+    sizes = [smallest(full, full.signed, length)["heat-loss"] for length in (0.2, 0.4, 1e3, 1e6)]
+    assert sizes[0] == pytest.approx(2.0 * sizes[1])
+    assert sizes[1] > sizes[2] == sizes[3] > 0.0
+
+
+def test_a_pattern_twice_as_long_is_believed_at_half_the_size(full, in_steps):
+    longer = replace(full.signed, moves=2.0 * full.signed.moves)
+    once, twice = (smallest(full, signed, 1e6)["heat-loss"] for signed in (full.signed, longer))
+    assert twice == pytest.approx(0.5 * once)
+
+
+def test_what_scores_nothing_or_needs_more_than_a_slow_fault_is_not_visible(full, in_steps):
+    assert set(smallest(full, full.signed, 0.0).values()) == {None}
+    assert smallest(full, full.signed, 0.01)["heat-loss"] is None
+
+
+def test_a_reading_that_parts_all_look_alikes_helps_more_than_one_that_parts_one_widely(full):
+    """In natural moves: oxygen lies 0.9 from both look-alikes, the vent's flow 3 from one of them; the level 0.1."""
+    levels = [name for name in WATCHED if not name.endswith(SWING)]
+    moves = np.zeros((1, len(levels), 3))
+    for name, by in (
+        ("outlet_oxygen", (0.9, 0.0, 0.0)),
+        ("vent_flow", (3.0, 0.0, 3.0)),
+        ("steam_flow", (0.1, 0.0, 0.0)),
+    ):
+        moves[0, levels.index(name)] = np.array(by) * WATCHED[name].natural
+    everything = Signatures(full.signed.candidates[:3], moves)
+    few = replace(full.days, features=("subcooling",))
+    assert coverage._missing(few, everything, 0, [1, 2]) == ("outlet_oxygen", "vent_flow")
+    assert coverage._missing(full.days, everything, 0, [1, 2]) == ()

@@ -1,0 +1,32 @@
+"""Names and units as German exports write them are guessed like English ones."""
+
+import pytest
+
+from sevenppb.detect.exports import guess
+from sevenppb.detect.exports.guess import Seen
+
+
+@pytest.mark.parametrize(
+    ("tag", "unit", "values", "role"),
+    [
+        ("KH2.ENTG.P_DOM", "bar ü", (0.2, 0.28, 0.29), "shell_pressure"),
+        ("KH2.ENTG.T_SPEICHER", "°C", (99.9, 106.0, 107.2), "storage_temperature"),
+        ("KH2.ENTG.P_HEIZDAMPF", "bar(ü)", (5.3, 5.6, 6.0), "steam_pressure"),
+        ("KH2.ENTG.M_HEIZDAMPF", "t/h", (0.0, 1.6, 2.3), "steam_flow"),
+        ("KH2.ENTG.T_KOND_EIN", "°C", (61.9, 84.0, 87.1), "inlet_temperature"),
+        ("KH2.ENTG.T_BRUEDEN", "°C", (62.1, 106.8, 107.3), "vent_temperature"),
+        ("Brüdentemperatur", "°C", (62.1, 106.8, 107.3), "vent_temperature"),
+        ("Zusatzwasser Menge", "t/h", (0.0, 2.6, 6.0), "makeup_flow"),
+        ("Luftdruck", "hPa", (993.0, 1010.0, 1028.0), "barometric_pressure"),
+        ("Differenz Sprühdüsen", "mbar", (400.0, 620.0, 1200.0), "spray_differential"),
+    ],
+)
+def test_a_german_name_is_guessed(tag: str, unit: str, values: tuple[float, float, float], role: str) -> None:
+    best, *others = guess.guesses(Seen(tag, unit, None, *values), {})
+    assert best.role == role
+    assert all(other.score < best.score for other in others)
+
+
+def test_a_reason_is_told_once() -> None:
+    found = guess.guesses(Seen("KH2.O2", "µg/l", None, 3.0, 5.0, 9.0), {})[0]
+    assert len(found.reasons) == len(set(found.reasons))
