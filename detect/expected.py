@@ -1,6 +1,6 @@
 """Balance + seasonal terms → daily residuals with everything a test needs to know of their uncertainty."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 import pandas as pd
@@ -82,8 +82,7 @@ def daily(
     ]  # so nothing can be expected of it
     read = seen.drop(columns=unread)
     fitted = fit.fit_health(at, read, healthy)
-    seen_load = float(np.nanmax(at.flow[healthy])) / fitted.health.flow
-    off = fit.residuals(read, model.expected(at, replace(fitted.health, highest=seen_load)))
+    off = fit.residuals(read, model.expected(at, fitted.health))
     features: tuple[str, ...] = tuple(off.columns)
     columns = seasonal.terms_of(index, at, healthy)
 

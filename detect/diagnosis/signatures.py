@@ -47,6 +47,7 @@ SENSOR_STEPS: dict[str, tuple[float, bool]] = {
     "inlet_temperature": (2.0, False),
     "inlet_flow": (0.05, True),
     "outlet_flow": (0.05, True),
+    "makeup_flow": (0.2, True),
     "outlet_oxygen": (0.4, True),
     "inlet_oxygen": (0.4, True),
     "vent_temperature": (3.0, False),
@@ -122,7 +123,7 @@ def _at_one_load(
     for role, (size, logarithmic) in SENSOR_STEPS.items():
         if role not in instruments.roles:
             continue
-        field = "flow" if role == instruments.load else role
+        field = {instruments.load: "flow", "makeup_flow": "makeup_share"}.get(role, role)
         for sign in (1, -1):
             candidates.append(Candidate("sensor-drift", role, sign, size, logarithmic))
             lying = _lying(at, health, features, base, role, field, sign * size, logarithmic)

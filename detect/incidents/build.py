@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance import fit
-from sevenppb.detect.balance.model import Conditions
+from sevenppb.detect.balance.model import OPTIONAL, Conditions
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import magnitude
 from sevenppb.detect.diagnosis.likelihood import Explanation
@@ -143,8 +143,8 @@ def ranked(incidents: list[Incident]) -> tuple[Incident, ...]:
 
 def _usual(days: Days, rows: NDArray[np.intp]) -> Conditions:
     """Conditions on those of these days on which all are known; where a reading was lost on all of them, on the last
-    days before on which they were. Inlet oxygen alone may be unknown."""
-    given = np.array([getattr(days.at, f.name) for f in fields(Conditions) if f.name != "inlet_oxygen"])
+    days before on which they were. What the balance does without may be unknown."""
+    given = np.array([getattr(days.at, f.name) for f in fields(Conditions) if f.name not in OPTIONAL])
     known: NDArray[np.bool_] = np.isfinite(given).all(axis=0)
     here = rows[known[rows]]
     return fit.take(days.at, here if len(here) else np.flatnonzero(known[: rows[-1] + 1])[-RECENT:])
