@@ -11,7 +11,7 @@ from pathlib import Path
 import pandas as pd
 
 from sevenppb.detect import cluster as clusters
-from sevenppb.detect import kept, processes, scan, vessel_task, whole_file
+from sevenppb.detect import kept, processes, vessel_scan, vessel_task, whole_file
 from sevenppb.detect.errors import FleetFault
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
@@ -21,7 +21,7 @@ Progress = Callable[[str, int, int], None]
 ENDING = ".parquet"
 
 
-def scan_fleet(
+def scan(
     fleet: Fleet,
     *,
     since: pd.Timestamp | None = None,
@@ -67,7 +67,7 @@ def scan_fleet(
         start=min((s[0] for s in spans), default=None),
         until=max((s[1] for s in spans), default=None),
         vessels=results,
-        incidents=scan.all_incidents(results),
+        incidents=vessel_scan.all_incidents(results),
     )
 
 

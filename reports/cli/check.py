@@ -21,7 +21,7 @@ def check(ctx: click.Context, fleet: Path) -> None:
     Example:
       sevenppb check fleet.toml
     """
-    from sevenppb.detect import scan
+    from sevenppb.detect import vessel_scan
     from sevenppb.detect.errors import Fault
     from sevenppb.detect.exports.check import check_vessel
     from sevenppb.detect.fleet import read_fleet
@@ -33,7 +33,7 @@ def check(ctx: click.Context, fleet: Path) -> None:
     for vessel in described.vessels:
         try:
             found = check_vessel(vessel, described)
-            seen = scan.scan_vessel(vessel, found.readings)
+            seen = vessel_scan.scan_vessel(vessel, found.readings)
         except Fault as fault:
             click.echo(str(fault), err=True)
             look_again = True
