@@ -13,7 +13,7 @@ LOOK_AGAIN = 1  # exit status
 @options.fleet_argument
 @click.pass_context
 def check(ctx: click.Context, fleet: Path) -> None:
-    """Read every export of a fleet file and tell what is there, without looking for changes.
+    """Read every export and tell what is there, without a scan.
 
     Exit status 1 where a vessel can't be read, or a unit can't be right.
 
