@@ -5,7 +5,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sevenppb.detect import baseline as baselines
-from sevenppb.detect import baseline_doubt, expected, features
+from sevenppb.detect import baseline_doubt, expected, features, lending
 from sevenppb.detect.balance import conditions, meters
 from sevenppb.detect.baseline import Baseline
 from sevenppb.detect.causes import CAUSES
@@ -24,6 +24,8 @@ from sevenppb.detect.quality.readings import Readings
 from sevenppb.detect.quality.steady import load_role, steady_marks
 from sevenppb.detect.reporting import daily_table
 from sevenppb.detect.roles import REQUIRED
+from sevenppb.detect.seasonal import pool
+from sevenppb.detect.seasonal.lent import Lent
 from sevenppb.detect.settings import DEFAULTS, Settings
 from sevenppb.detect.shown import SHOWN
 
@@ -31,9 +33,14 @@ WORTH_A_NOTE = 1.1  # thresholds so many times as high as theory's are told
 
 
 def scan_vessel(
-    vessel: Vessel, readings: Readings, cost: Cost | None = None, settings: Settings = DEFAULTS
+    vessel: Vessel,
+    readings: Readings,
+    cost: Cost | None = None,
+    settings: Settings = DEFAULTS,
+    lent: tuple[Lent, ...] = (),
 ) -> VesselScan:
-    """What one vessel's readings say. Never looks at a clock, a file or another vessel."""
+    """What one vessel's readings say, beside what others have `lent` of their seasons. Never looks at a clock, a file
+    or another vessel."""
     hourly = readings.hourly
     barometer = features.barometer_of(hourly, vessel)
     marks = steady_marks(hourly, barometer, settings)
@@ -48,7 +55,8 @@ def scan_vessel(
 
     seen = features.observed(hourly, barometer, vessel).drop(columns=load_role(hourly) or "", errors="ignore")
     at, assumed = conditions.conditions_of(hourly, barometer)
-    days = expected.daily(seen, at, steady, (healthy.start, healthy.end), settings)
+    lent = _known_by_then(lent, healthy)
+    days = expected.daily(seen, at, steady, (healthy.start, healthy.end), settings, pool.pooled(lent))
     roles = frozenset(hourly.columns[hourly.notna().any()])
     instruments = Instruments(roles, load_role(hourly), days.swing)
     signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
@@ -78,6 +86,7 @@ def scan_vessel(
         coverage=_coverage(days, signed, found, instruments),
         notes=(
             *_notes(readings, assumed, healthy, days, vessel),
+            *_borrowed(days, lent),
             *_raised(found),
             *baseline_doubt.doubts(days, _limits(vessel)),
             *meters.notes(meters.reconciled_daily(hourly[steady], barometer[steady], vessel.vent_bore)),
@@ -88,7 +97,16 @@ def scan_vessel(
         tally=readings.tally,
         marks={str(name): int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
         health=baseline_health(days.fitted),
+        lent=lending.lent(vessel.id, days, work, healthy),
     )
+
+
+def _known_by_then(lent: tuple[Lent, ...], healthy: Baseline) -> tuple[Lent, ...]:
+    """What was known of others' seasons when this vessel's baseline ended: nothing that its watch hangs on changes
+    later. A baseline that has seen the year needs none."""
+    if healthy.end - healthy.start >= baselines.LONG:
+        return ()
+    return tuple(one for one in lent if one.known <= healthy.end)
 
 
 def _days_with(steady: pd.Series, settings: Settings) -> pd.DatetimeIndex:
@@ -145,10 +163,26 @@ def _notes(
     readings: Readings, assumed: tuple[str, ...], healthy: Baseline, days: Days, vessel: Vessel
 ) -> tuple[str, ...]:
     notes = [f"baseline {healthy.start:%Y-%m-%d} to {healthy.end:%Y-%m-%d}: {healthy.why}"]
+    if not (days.hours[days.index >= healthy.end] > 0).any():
+        notes.append(
+            "nothing is watched yet: the readings end within the baseline. A shorter one in the fleet file "
+            '(baseline = "60 days") lets the watch begin sooner'
+        )
     if days.fitted.undetermined:
         words = ", ".join(name.replace("_", " ") for name in days.fitted.undetermined)
         notes.append(f"these tags don't determine {words}: usual values are used")
     return (*readings.notes, *assumed, *notes)
+
+
+def _borrowed(days: Days, lent: tuple[Lent, ...]) -> tuple[str, ...]:
+    season = pool.pooled(lent)
+    borrowing = [WATCHED[f].label for f in days.features if f in season]
+    if not borrowing:
+        return ()
+    lenders = ", ".join(one.vessel for one in lent)
+    return (
+        f"the baseline has not seen a year: the season of {', '.join(borrowing)} is expected as on {lenders}",
+    )
 
 
 def _raised(found: Search) -> tuple[str, ...]:

@@ -33,9 +33,9 @@ def scanned(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     seen: list[str] = []
     real = scan.scan_vessel
 
-    def counted(vessel: Any, *rest: Any) -> VesselScan:
+    def counted(vessel: Any, *rest: Any, **named: Any) -> VesselScan:
         seen.append(vessel.id)
-        return real(vessel, *rest)
+        return real(vessel, *rest, **named)
 
     monkeypatch.setattr(scan, "scan_vessel", counted)
     return seen

@@ -22,10 +22,10 @@ def strike(monkeypatch: pytest.MonkeyPatch) -> Any:
     real = scan.scan_vessel
 
     def set_up(what: Any) -> None:
-        def struck(vessel: Any, *rest: Any) -> Any:
+        def struck(vessel: Any, *rest: Any, **named: Any) -> Any:
             if vessel.id == "DA-2":
                 what()
-            return real(vessel, *rest)
+            return real(vessel, *rest, **named)
 
         monkeypatch.setattr(scan, "scan_vessel", struck)
 
