@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from sevenppb.detect import baseline, kept, processes, scan, vessel_task, whole_file
+from sevenppb.detect import baseline, kept, processes, vessel_scan, vessel_task, whole_file
 from sevenppb.detect import cluster as clusters
 from sevenppb.detect.errors import FleetFault
 from sevenppb.detect.fleet import Fleet, Vessel
@@ -23,7 +23,7 @@ Progress = Callable[[str, int, int], None]
 ENDING = ".parquet"
 
 
-def scan_fleet(
+def scan(
     fleet: Fleet,
     *,
     since: pd.Timestamp | None = None,
@@ -79,7 +79,7 @@ def scan_fleet(
         start=min((s[0] for s in spans), default=None),
         until=max((s[1] for s in spans), default=None),
         vessels=results,
-        incidents=scan.all_incidents(results),
+        incidents=vessel_scan.all_incidents(results),
     )
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pandas as pd
 from threadpoolctl import threadpool_limits
 
-from sevenppb.detect import kept, scan, stamp
+from sevenppb.detect import kept, stamp, vessel_scan
 from sevenppb.detect.errors import Fault, VesselFault
 from sevenppb.detect.exports import files, read
 from sevenppb.detect.fleet import Fleet, Vessel
@@ -96,7 +96,7 @@ def _work(asked: Task, folder: Path) -> Outcome:
                 f'vessel "{vessel.id}": {one.rpartition(" ")[0]} changed while it was read. '
                 "Run the scan again when the export is finished."
             )
-    result = scan.scan_vessel(vessel, readings, asked.fleet.cost, lent=asked.lent)
+    result = vessel_scan.scan_vessel(vessel, readings, asked.fleet.cost, lent=asked.lent)
     return Outcome(vessel.id, result.state, kept.encoded(result, made_from))
 
 

@@ -3,17 +3,20 @@
 A vessel that has seen one says what the balance leaves over of its seasons: its own estimates, from its own baseline,
 with their errors. Vessels differ, so these are draws from a population, and what the next vessel may do is the
 population's mean and spread, as far as the few drawn ones tell (random effects; the next one's distribution as in
-Higgins, Thompson and Spiegelhalter 2009, J. R. Stat. Soc. A 172, 137). Without lenders the stated prior remains.
+Higgins, Thompson and Spiegelhalter 2009, J. R. Stat. Soc. A 172, 137; from memory). Without lenders the stated prior
+remains.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import logsumexp
 from scipy.stats import norm
 
+from sevenppb.detect.baseline import LONG
 from sevenppb.detect.seasonal import terms
 from sevenppb.detect.seasonal.lent import Effect, Lent
 
@@ -36,6 +39,13 @@ class Season:
 
     mean: Array
     sd: Array
+
+
+def known(lent: Sequence[Lent], baseline: tuple[pd.Timestamp, pd.Timestamp]) -> tuple[Lent, ...]:
+    """What was known of other vessels' seasons when a baseline (its first day, and the day after its last) ended:
+    nothing that its watch hangs on changes later. A baseline that has seen the year needs none."""
+    start, end = baseline
+    return () if end - start >= LONG else tuple(one for one in lent if one.known <= end)
 
 
 def pooled(lent: Sequence[Lent]) -> Mapping[str, Season]:
