@@ -3,7 +3,7 @@
 import pandas as pd
 
 from sevenppb.detect import baseline as baselines
-from sevenppb.detect import baseline_doubt, features
+from sevenppb.detect import baseline_doubt, features, lending
 from sevenppb.detect import vessel_steps as steps
 from sevenppb.detect.balance import meters
 from sevenppb.detect.baseline import Baseline
@@ -19,6 +19,8 @@ from sevenppb.detect.incidents.incident import Coverage, Incident, VesselScan
 from sevenppb.detect.limits import LIMITS
 from sevenppb.detect.quality.readings import Readings
 from sevenppb.detect.roles import REQUIRED
+from sevenppb.detect.seasonal import pool
+from sevenppb.detect.seasonal.lent import Lent
 from sevenppb.detect.settings import DEFAULTS, Settings
 from sevenppb.detect.shown import SHOWN
 from sevenppb.detect.vessel_steps import Found
@@ -27,9 +29,14 @@ WORTH_A_NOTE = 1.1  # thresholds so many times as high as theory's are told
 
 
 def scan_vessel(
-    vessel: Vessel, readings: Readings, cost: Cost | None = None, settings: Settings = DEFAULTS
+    vessel: Vessel,
+    readings: Readings,
+    cost: Cost | None = None,
+    settings: Settings = DEFAULTS,
+    lent: tuple[Lent, ...] = (),
 ) -> VesselScan:
-    """What one vessel's readings say. Never looks at a clock, a file or another vessel."""
+    """What one vessel's readings say, beside what others have `lent` of their seasons. Never looks at a clock, a file
+    or another vessel."""
     hourly = readings.hourly
     marks = steps.hour_marks(vessel, readings, settings)
     steady = ~marks.any(axis=1)
@@ -41,7 +48,7 @@ def scan_vessel(
     if inside < settings.min_baseline_days:
         return _too_little(vessel, readings, marks, f"{inside} days of steady running in the baseline")
 
-    days, assumed = steps.residual_days(vessel, readings, marks, (healthy.start, healthy.end), settings)
+    days, assumed = steps.residual_days(vessel, readings, marks, (healthy.start, healthy.end), settings, lent)
     found = steps.find_episodes(vessel, readings, days, settings)
 
     setting = build.Setting(vessel.id, _limits(vessel), cost)
@@ -64,6 +71,7 @@ def scan_vessel(
         coverage=_coverage(days, found),
         notes=(
             *_notes(readings, assumed, healthy, days),
+            *_borrowed(days, pool.known(lent, (healthy.start, healthy.end))),
             *_raised(found.search.raised),
             *baseline_doubt.doubts(days, _limits(vessel)),
             *_meter_notes(vessel, hourly[steady]),
@@ -74,6 +82,7 @@ def scan_vessel(
         tally=readings.tally,
         marks={str(name): int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
         health=baseline_health(days.fitted),
+        lent=lending.lent(vessel.id, days, found.work, healthy),
     )
 
 
@@ -104,10 +113,26 @@ def _all_features() -> tuple[str, ...]:
 
 def _notes(readings: Readings, assumed: tuple[str, ...], healthy: Baseline, days: Days) -> tuple[str, ...]:
     notes = [f"baseline {healthy.start:%Y-%m-%d} to {healthy.end:%Y-%m-%d}: {healthy.why}"]
+    if not (days.hours[days.index >= healthy.end] > 0).any():
+        notes.append(
+            "nothing is watched yet: the readings end within the baseline. A shorter one in the fleet file "
+            '(baseline = "60 days") lets the watch begin sooner'
+        )
     if days.fitted.undetermined:
         words = ", ".join(name.replace("_", " ") for name in days.fitted.undetermined)
         notes.append(f"these tags don't determine {words}: usual values are used")
     return (*readings.notes, *assumed, *notes)
+
+
+def _borrowed(days: Days, lent: tuple[Lent, ...]) -> tuple[str, ...]:
+    season = pool.pooled(lent)
+    borrowing = [WATCHED[f].label for f in days.features if f in season]
+    if not borrowing:
+        return ()
+    lenders = ", ".join(one.vessel for one in lent)
+    return (
+        f"the baseline has not seen a year: the season of {', '.join(borrowing)} is expected as on {lenders}",
+    )
 
 
 def _meter_notes(vessel: Vessel, steady: pd.DataFrame) -> tuple[str, ...]:

@@ -34,9 +34,9 @@ def scanned(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     seen: list[str] = []
     real = vessel_scan.scan_vessel
 
-    def counted(vessel: Any, *rest: Any) -> VesselScan:
+    def counted(vessel: Any, *rest: Any, **named: Any) -> VesselScan:
         seen.append(vessel.id)
-        return real(vessel, *rest)
+        return real(vessel, *rest, **named)
 
     monkeypatch.setattr(vessel_scan, "scan_vessel", counted)
     return seen

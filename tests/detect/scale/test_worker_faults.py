@@ -23,10 +23,10 @@ def strike(monkeypatch: pytest.MonkeyPatch) -> Any:
     real = vessel_scan.scan_vessel
 
     def set_up(what: Any) -> None:
-        def struck(vessel: Any, *rest: Any) -> Any:
+        def struck(vessel: Any, *rest: Any, **named: Any) -> Any:
             if vessel.id == "DA-2":
                 what()
-            return real(vessel, *rest)
+            return real(vessel, *rest, **named)
 
         monkeypatch.setattr(vessel_scan, "scan_vessel", struck)
 
