@@ -51,7 +51,8 @@ def scan_vessel(
     days = expected.daily(seen, at, steady, (healthy.start, healthy.end), settings)
     roles = frozenset(hourly.columns[hourly.notna().any()])
     instruments = Instruments(roles, load_role(hourly), days.swing)
-    signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
+    everything = signatures.signatures(days.at, days.fitted.health, _all_features(), instruments)
+    signed = everything.only([_all_features().index(f) for f in days.features])
     work = _breaks(vessel, days, signed)
     patterns = likelihood.patterns_of(days, instruments)
     credible = episodes.judge(days, patterns, settings)
@@ -75,7 +76,7 @@ def scan_vessel(
         hours_running=float((~marks["standing"] & ~marks["no reading"]).sum()),
         span=(hourly.index[0], hourly.index[-1]),
         baseline=(healthy.start, healthy.end),
-        coverage=_coverage(days, signed, found, instruments),
+        coverage=_coverage(days, signed, everything, found),
         notes=(
             *_notes(readings, assumed, healthy, days, vessel),
             *_raised(found),
@@ -125,10 +126,7 @@ def _limits(vessel: Vessel) -> dict[str, float]:
     return {name: limit.value for name, limit in LIMITS.items()} | vessel.limits
 
 
-def _coverage(
-    days: Days, signed: Signatures, found: Search, instruments: Instruments
-) -> tuple[Coverage, ...]:
-    everything = signatures.signatures(days.at, days.fitted.health, _all_features(), instruments)
+def _coverage(days: Days, signed: Signatures, everything: Signatures, found: Search) -> tuple[Coverage, ...]:
     rows = coverages.coverage(days, signed, everything, found.lengths, found.charts, found.correlation)
     return tuple(
         Coverage(row.cause, row.smallest is not None, row.smallest, row.confusable_with, row.missing_roles)
