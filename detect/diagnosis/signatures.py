@@ -62,11 +62,6 @@ class Signatures:
     candidates: tuple[Candidate, ...]
     moves: Array
 
-    def only(self, features: list[int]) -> "Signatures":
-        """Those of some features, by position."""
-        return replace(self, moves=self.moves[..., features, :])
-
-
 @dataclass(frozen=True)
 class Instruments:
     """What is recorded: roles, the one that stands for the load, and the vessel's usual swing of ln(load) within a

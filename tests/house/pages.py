@@ -28,7 +28,8 @@ def blocks(page: Path, language: str | None = None) -> list[Block]:
 
 def commands(block: Block) -> list[list[str]]:
     """The words behind `sevenppb` of each command in a block, without what the shell does with it."""
-    lines = [line for line in block.text.splitlines() if not line.startswith("Usage:")]
+    code = block.language.startswith("py")
+    lines = [line for line in block.text.splitlines() if not code and not line.startswith("Usage:")]
     found = [match[1] for line in lines if (match := _COMMAND.search(line))]
     return [shlex.split(_outside_quotes(text)) for text in found]
 

@@ -43,7 +43,7 @@ def plant(export: Path, scans: dict[object, Any], tmp_path: Path, monkeypatch: p
         (folder / "exports").mkdir(parents=True)
         (folder / "exports" / export.name).write_bytes(export.read_bytes())
         (folder / "fleet.toml").write_text(fleet, encoding="utf-8")
-    real = fleet_scan.scan_fleet
+    real = fleet_scan.scan
 
     def once(fleet: Any, **asked: Any) -> Any:
         key = (fleet.vessels[0].id, asked["since"], asked["until"], asked["vessels"])
@@ -51,7 +51,7 @@ def plant(export: Path, scans: dict[object, Any], tmp_path: Path, monkeypatch: p
             scans[key] = real(fleet, **asked)
         return scans[key]
 
-    monkeypatch.setattr(fleet_scan, "scan_fleet", once)
+    monkeypatch.setattr(fleet_scan, "scan", once)
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
