@@ -62,6 +62,7 @@ class Signatures:
     candidates: tuple[Candidate, ...]
     moves: Array
 
+
 @dataclass(frozen=True)
 class Instruments:
     """What is recorded: roles, the one that stands for the load, and the vessel's usual swing of ln(load) within a
