@@ -8,6 +8,7 @@ from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.settings import Settings
 
 DAY = pd.Timedelta(days=1)
+LONG = pd.Timedelta(days=350)  # from which on a baseline has seen the year
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,8 @@ class Baseline:
 
 def choose_baseline(vessel: Vessel, steady_days: pd.DatetimeIndex, settings: Settings) -> Baseline:
     """The fleet file's dates or length where given; else the first `settings.baseline_days` days with steady running,
-    at most 40 % of them, since most vessels are watched from a known good start."""
+    since most vessels are watched from a known good start. Until there are so many, the watch has not begun: no choice
+    is made that later days would change."""
     first = steady_days[0]
     if isinstance(vessel.baseline, tuple):
         start, end = vessel.baseline
@@ -29,9 +31,14 @@ def choose_baseline(vessel: Vessel, steady_days: pd.DatetimeIndex, settings: Set
     if isinstance(vessel.baseline, pd.Timedelta):
         end = (first + vessel.baseline).floor("D")
         return Baseline(first, end, f"given in the fleet file: the first {vessel.baseline.days} days")
-    count = min(settings.baseline_days, int(0.4 * len(steady_days)))
-    end = steady_days[max(count - 1, 0)] + DAY
-    why = f"the first {count} days with steady running, as the fleet file gives none"
-    if count < settings.baseline_days:
-        why += f"; it grows with the export up to {settings.baseline_days}, so later scans may judge these days anew"
-    return Baseline(first, end, why)
+    count = settings.baseline_days
+    end = steady_days[min(count, len(steady_days)) - 1] + DAY
+    return Baseline(first, end, f"the first {count} days with steady running, as the fleet file gives none")
+
+
+def is_long(vessel: Vessel) -> bool:
+    """Whether the fleet file gives the vessel a baseline that sees the year."""
+    given = vessel.baseline
+    if isinstance(given, tuple):
+        return given[1].ceil("D") - given[0].floor("D") >= LONG
+    return given is not None and given >= LONG

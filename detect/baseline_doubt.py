@@ -21,14 +21,7 @@ MOST = 0.5  # share of the baseline's days over a limit
 
 def doubts(days: Days, limits: dict[str, float]) -> tuple[str, ...]:
     """Sentences; none where the baseline gives no cause for doubt. `limits`: feature → value [its unit]."""
-    sentences = []
-    for f, name in enumerate(days.features):
-        if not name.endswith(SWING) and days.present[days.baseline, f].sum() >= LEAST:
-            rise, error, apart = _rise(days, f)
-            found = trend.fit(apart)
-            certain = found.p < IMPROBABLE / len(days.features) and abs(rise) > CLEAR * error
-            if certain and abs(rise) > WATCHED[name].tolerance:
-                sentences.append(_moved(name, rise))
+    sentences = [_moved(name, rise) for name, rise in moved(days).items()]
     for name in (name for name in limits if name in WATCHED and name in days.seen):
         row, limit = WATCHED[name], limits[name]
         seen = days.seen.loc[days.baseline, name].dropna()
@@ -38,6 +31,19 @@ def doubts(days: Days, limits: dict[str, float]) -> tuple[str, ...]:
                 f"(usually {seen.median():.3g} {row.unit}): what counts as healthy may not be"
             )
     return tuple(sentences)
+
+
+def moved(days: Days) -> dict[str, float]:
+    """By feature that moved through the baseline, its rise [test scale]."""
+    rises = {}
+    for f, name in enumerate(days.features):
+        if not name.endswith(SWING) and days.present[days.baseline, f].sum() >= LEAST:
+            rise, error, apart = _rise(days, f)
+            found = trend.fit(apart)
+            certain = found.p < IMPROBABLE / len(days.features) and abs(rise) > CLEAR * error
+            if certain and abs(rise) > WATCHED[name].tolerance:
+                rises[name] = rise
+    return rises
 
 
 def _rise(days: Days, f: int) -> tuple[float, float, Array]:

@@ -1,6 +1,8 @@
 """Balance + seasonal terms → daily residuals with everything a test needs to know of their uncertainty."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from types import MappingProxyType
 
 import numpy as np
 import pandas as pd
@@ -11,8 +13,10 @@ from sevenppb.detect.balance.fit import Fitted
 from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.drift import innovations
 from sevenppb.detect.drift.innovations import Noise
-from sevenppb.detect.features import SWING, WATCHED, to_test
+from sevenppb.detect.features import SWING, WATCHED, to_natural, to_test
 from sevenppb.detect.seasonal import terms as seasonal
+from sevenppb.detect.seasonal.pool import Season
+from sevenppb.detect.seasonal.terms import Terms
 from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
@@ -27,7 +31,8 @@ class Days:
     index      UTC midnights [n]
     baseline   [n] bool: days that count as healthy
     features   names of the F watched features
-    residual   [n, F] observed − balance on the test scale, mean over the day's steady hours; NaN where none
+    residual   [n, F] observed − balance (and a borrowed season) on the test scale, mean over the day's steady hours;
+               NaN where none
     terms      [n, T] seasonal terms, mean over the same hours
     prior      [F, T] prior standard deviation of each coefficient [test scale]
     weight     [n, F] a day's standard deviation over the usual one
@@ -35,7 +40,7 @@ class Days:
     noise      per feature
     hours      [n] steady hours
     seen       daily means of the natural-scale features (watched and shown)
-    balance    daily means of what the balance expects, on the test scale [n, F]
+    balance    daily means of what the balance (and a borrowed season) expects, on the test scale [n, F]
     at         conditions, daily means over the steady hours
     fitted     the healthy state
     """
@@ -68,11 +73,14 @@ def daily(
     steady: pd.Series,
     baseline: tuple[pd.Timestamp, pd.Timestamp],
     settings: Settings,
+    borrowed: Mapping[str, Season] = MappingProxyType({}),
 ) -> Days:
     """Fit the balance and the seasonal terms on the baseline; residuals per day.
 
     seen      features per hour, natural scale (features.observed); at: conditions per hour
     steady    bool per hour, same index
+    borrowed  by feature, the prior of its yearly terms where the fleet knows more than the stated one: its mean counts
+              as expected
     """
     index = pd.DatetimeIndex(seen.index)
     use = steady.to_numpy()
@@ -80,11 +88,11 @@ def daily(
     unread = [
         f for f in WATCHED if f in seen and seen[f][healthy].isna().all()
     ]  # so nothing can be expected of it
-    read = seen.drop(columns=unread)
+    columns = seasonal.terms_of(index, at, healthy)
+    read = _without_season(seen.drop(columns=unread), columns, borrowed)
     fitted = fit.fit_health(at, read, healthy)
     off = fit.residuals(read, model.expected(at, fitted.health))
     features: tuple[str, ...] = tuple(off.columns)
-    columns = seasonal.terms_of(index, at, healthy)
 
     table = np.column_stack(
         [columns.columns, seen.to_numpy(), *(getattr(at, f.name) for f in fields(Conditions))]
@@ -124,12 +132,7 @@ def daily(
     readings = np.hstack([readings, readings[:, swings]])
     residual = np.where(enough[:, None] & (readings >= settings.min_hours_per_day), residual, np.nan)
     terms = np.nan_to_num(terms)
-    natural = np.array([WATCHED[f].natural for f in features])
-    prior = natural[:, None] * columns.prior[None, :]
-    for i, name in enumerate(features):
-        for k, term in enumerate(columns.names):
-            if term.startswith(WATCHED[name].label):  # a reading explains nothing about itself
-                prior[i, k] = 0.0
+    prior = _priors(features, columns, borrowed)
     noise, keep = [], []
     for i in range(len(features)):
         rows = in_baseline & ~np.isnan(residual[:, i])
@@ -153,6 +156,32 @@ def daily(
         fitted=fitted,
         swing=swing,
     )
+
+
+def _without_season(read: pd.DataFrame, columns: Terms, borrowed: Mapping[str, Season]) -> pd.DataFrame:
+    """Readings less what the fleet's seasons do to them: the healthy state is fitted to what is left, as that of the
+    others was to a whole year."""
+    out = read.copy()
+    yearly = [columns.names.index(term) for term in seasonal.YEARLY_TERMS]
+    for name in borrowed.keys() & set(read.columns):
+        feature = WATCHED[name]
+        usual = columns.columns[:, yearly] @ (feature.natural * borrowed[name].mean)
+        out[name] = to_natural(feature, to_test(feature, read[name].to_numpy()) - usual)
+    return out
+
+
+def _priors(features: tuple[str, ...], columns: Terms, borrowed: Mapping[str, Season]) -> Array:
+    """Prior standard deviation of each coefficient [F, T], on the test scale."""
+    natural = np.array([WATCHED[f].natural for f in features])
+    prior = natural[:, None] * columns.prior[None, :]
+    yearly = [columns.names.index(term) for term in seasonal.YEARLY_TERMS]
+    for i, name in enumerate(features):
+        for k, term in enumerate(columns.names):
+            if term.startswith(WATCHED[name].label):  # a reading explains nothing about itself
+                prior[i, k] = 0.0
+        if name in borrowed:
+            prior[i, yearly] = natural[i] * borrowed[name].sd
+    return prior
 
 
 def _means(row: NDArray[np.intp], values: Array, n: int) -> Array:

@@ -10,18 +10,21 @@ from pathlib import Path
 
 import pandas as pd
 
-from sevenppb.detect import cluster as clusters
-from sevenppb.detect import kept, processes, scan, vessel_task, whole_file
+from sevenppb.detect import baseline, vessel_scan, whole_file
 from sevenppb.detect.errors import FleetFault
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
-from sevenppb.detect.vessel_task import Outcome
+from sevenppb.detect.scale import cluster as clusters
+from sevenppb.detect.scale import kept, processes, vessel_task
+from sevenppb.detect.scale.vessel_task import Outcome
+from sevenppb.detect.seasonal import pool
+from sevenppb.detect.seasonal.lent import Lent
 
 Progress = Callable[[str, int, int], None]
 ENDING = ".parquet"
 
 
-def scan_fleet(
+def scan(
     fleet: Fleet,
     *,
     since: pd.Timestamp | None = None,
@@ -46,19 +49,29 @@ def scan_fleet(
     done: dict[str, VesselScan] = {}
     if keep is not None:
         _tidy(keep, fleet)
-    tasks = [
-        vessel_task.task(
-            vessel, fleet, since, until, None if keep is None else kept.stamp_of(_place(keep, vessel.id))
-        )
-        for vessel in chosen
-    ]
-    known = {task.vessel.id: task.known for task in tasks}
-    outcomes = processes.run(tasks, workers) if cluster is None else clusters.run(tasks, cluster)
-    with contextlib.closing(outcomes):  # type: ignore[type-var]
-        for outcome in outcomes:
-            done[outcome.vessel] = _result(outcome, keep, known[outcome.vessel])
-            if progress is not None:
-                progress(outcome.vessel, len(done), len(chosen))
+    rounds = _rounds(fleet, chosen)
+    total = sum(map(len, rounds))
+    lent: tuple[Lent, ...] = ()
+    for group in rounds:
+        tasks = [
+            vessel_task.task(
+                vessel,
+                fleet,
+                since,
+                until,
+                None if keep is None else kept.stamp_of(_place(keep, vessel.id)),
+                lent,
+            )
+            for vessel in group
+        ]
+        known = {task.vessel.id: task.known for task in tasks}
+        outcomes = processes.run(tasks, workers) if cluster is None else clusters.run(tasks, cluster)
+        with contextlib.closing(outcomes):  # type: ignore[type-var]
+            for outcome in outcomes:
+                done[outcome.vessel] = _result(outcome, keep, known[outcome.vessel])
+                if progress is not None:
+                    progress(outcome.vessel, len(done), total)
+        lent = tuple(one for vessel in group if (one := done[vessel.id].lent) is not None)
     results = tuple(done[vessel.id] for vessel in chosen)
     spans = [r.span for r in results if r.span is not None]
     return FleetScan(
@@ -67,8 +80,18 @@ def scan_fleet(
         start=min((s[0] for s in spans), default=None),
         until=max((s[1] for s in spans), default=None),
         vessels=results,
-        incidents=scan.all_incidents(results),
+        incidents=vessel_scan.all_incidents(results),
     )
+
+
+def _rounds(fleet: Fleet, chosen: list[Vessel]) -> list[list[Vessel]]:
+    """Those chosen; before those who need others to know the season, all whose baseline has seen the year, so that a
+    vessel's result is the same whoever else is chosen."""
+    lenders = [vessel for vessel in fleet.vessels if baseline.is_long(vessel)]
+    borrowers = [vessel for vessel in chosen if not baseline.is_long(vessel)]
+    if not borrowers or len(lenders) < pool.LEAST:
+        return [chosen]
+    return [lenders, borrowers]
 
 
 def chosen_vessels(fleet: Fleet, names: tuple[str, ...]) -> list[Vessel]:

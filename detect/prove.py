@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from threadpoolctl import threadpool_limits
 
-from sevenppb.detect import scan
+from sevenppb.detect import vessel_scan
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.errors import Fault
 from sevenppb.detect.exports import read
@@ -86,7 +86,7 @@ def _prepare(work: tuple[int, Vessel, Fleet, Settings]) -> Prepared:
             readings = read.read_vessel(vessel, fleet, None, None)
         except Fault as fault:
             return VesselProof(vessel.id, "failed", str(fault), None, (), (), 0, 0.0, 0)
-        scanned = scan.scan_vessel(vessel, readings, settings=settings)
+        scanned = vessel_scan.scan_vessel(vessel, readings, settings=settings)
         if scanned.state != "scanned":
             return VesselProof(vessel.id, scanned.state, scanned.error, None, (), (), 0, 0.0, 0)
         return trials.ground(number, vessel, readings, scanned, settings)

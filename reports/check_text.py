@@ -29,7 +29,6 @@ _HEADS = (
     "median",
     "high",
 )
-_TEXT_COLUMNS = 3  # the rest are numbers, and stand at the right
 
 
 def check_text(check: VesselCheck, seen: VesselScan, units: Units) -> str:
@@ -37,9 +36,9 @@ def check_text(check: VesselCheck, seen: VesselScan, units: Units) -> str:
     parts = [check.vessel]
     for form, files in itertools.groupby(check.files, key=lambda file: file.form):
         parts.extend(_files(list(files), "; ".join(form)))
-    parts.extend(["", *_table([_HEADS, *(_row(tag) for tag in check.tags)])])
-    told = [*(_bad(tag) for tag in check.tags if tag.bad), *check.notes]
-    parts.extend(["", *map(_wrapped, told)] if told else [])
+    parts.extend(["", *_table([_HEADS, *(_row(tag) for tag in check.tags)], texts=3)])
+    parts.extend(_not_used(check.tags))
+    parts.extend(["", *map(_wrapped, check.notes)] if check.notes else [])
     if check.problems:
         parts.extend(["", "  To put right:", *map(_wrapped, check.problems)])
     parts.extend(["", *_coverage(seen, units)])
@@ -78,9 +77,15 @@ def _row(tag: TagCheck) -> tuple[str, ...]:
     )
 
 
-def _bad(tag: TagCheck) -> str:
-    counts = ", ".join(f"{numbers.number(n, 0)} {reason}" for reason, n in tag.bad.items())
-    return f"{words.feature(tag.role)} ({tag.tag}), not used: {counts}"
+def _not_used(tags: Sequence[TagCheck]) -> list[str]:
+    """How many values of each tag were not used: a column a reason that any of them has."""
+    cut = [tag for tag in tags if tag.bad]
+    reasons = list(dict.fromkeys(reason for tag in cut for reason in tag.bad))
+    rows = [
+        (words.feature(tag.role), *(numbers.number(tag.bad.get(reason, 0), 0) for reason in reasons))
+        for tag in cut
+    ]
+    return ["", *_table([("not used, by reason", *reasons), *rows], texts=1)] if cut else []
 
 
 def _duration(span: pd.Timedelta | None) -> str:
@@ -118,12 +123,13 @@ def _wrapped(text: str) -> str:
     )
 
 
-def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
+def _table(rows: Sequence[tuple[str, ...]], texts: int) -> list[str]:
+    """Columns in line: `texts` of them at the left, the rest, numbers, at the right."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     return [
         "  "
         + "  ".join(
-            cell.ljust(width) if n < _TEXT_COLUMNS else cell.rjust(width)
+            cell.ljust(width) if n < texts else cell.rjust(width)
             for n, (cell, width) in enumerate(zip(row, widths, strict=True))
         ).rstrip()
         for row in rows

@@ -5,14 +5,14 @@ from dataclasses import dataclass
 import made_vessels
 import numpy as np
 
-from sevenppb.detect import expected, features
-from sevenppb.detect.balance import conditions
+from sevenppb import detect
+from sevenppb.detect import features
 from sevenppb.detect.diagnosis import likelihood, signatures
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
 from sevenppb.detect.diagnosis.signatures import Instruments, Signatures
 from sevenppb.detect.expected import Days
-from sevenppb.detect.quality.steady import load_role, steady_marks
+from sevenppb.detect.quality.steady import load_role
 from sevenppb.detect.settings import DEFAULTS
 from sevenppb.synthetic.simulation import Simulated
 
@@ -53,14 +53,9 @@ class Bench:
 
 def bench(made: Simulated, roles: list[str] | None = None) -> Bench:
     hourly = made.readings if roles is None else made.readings[roles]
-    vessel = made_vessels.described(made)
-    barometer = features.barometer_of(hourly, vessel)
-    steady = ~steady_marks(hourly, barometer, DEFAULTS).any(axis=1)
-    load = load_role(hourly)
-    seen = features.observed(hourly, barometer, vessel).drop(columns=load or "", errors="ignore")
-    at, _ = conditions.conditions_of(hourly, barometer)
+    vessel, readings = made_vessels.described(made), made_vessels.as_read(made, hourly)
     baseline = (made_vessels.START, made_vessels.day(made_vessels.BASELINE))
-    days = expected.daily(seen, at, steady, baseline, DEFAULTS)
-    instruments = Instruments(frozenset(hourly.columns), load, days.swing)
+    days, _ = detect.residual_days(vessel, readings, detect.hour_marks(vessel, readings), baseline)
+    instruments = Instruments(frozenset(hourly.columns), load_role(hourly), days.swing)
     signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
     return Bench(days, instruments, signed, likelihood.patterns_of(days, instruments))

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from sevenppb.detect import scan
+from sevenppb.detect import vessel_scan
 from sevenppb.detect.fleet import Vessel, Work
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.detect.quality.readings import Readings
@@ -70,8 +70,13 @@ def copies(faults: Mapping[str, Fault | None]) -> dict[str, Simulated]:
 def scanned(made: Simulated, until: pd.Timestamp | None = None, work: tuple[Work, ...] = ()) -> VesselScan:
     """A scan of hours in memory, those from `until` on left out."""
     hourly = made.readings if until is None else made.readings[made.readings.index < until]
+    return vessel_scan.scan_vessel(described(made, work), as_read(made, hourly))
+
+
+def as_read(made: Simulated, hourly: pd.DataFrame) -> Readings:
+    """Hours as reading hands them on where nothing was amiss."""
     count = hourly.notna().astype(int)
-    readings = Readings(
+    return Readings(
         vessel=made.spec.id,
         hourly=hourly,
         spread=pd.DataFrame(np.nan, index=hourly.index, columns=hourly.columns),
@@ -80,7 +85,6 @@ def scanned(made: Simulated, until: pd.Timestamp | None = None, work: tuple[Work
         total=int(count.to_numpy().sum()),
         notes=(),
     )
-    return scan.scan_vessel(described(made, work), readings)
 
 
 def described(made: Simulated, work: tuple[Work, ...] = ()) -> Vessel:

@@ -18,6 +18,7 @@ Array = NDArray[np.float64]
 
 MONTH = 365.25 / 12
 BASELINE, BEFORE, AFTER = 365, 60, 400  # days: learned from; watched before the onset; and after it
+SOON = 60  # days within which a drift should be found
 SAME = 60.0  # days after which drifts of one speed, whatever their shape, have come equally far
 STEADY = "steady"
 SHAPES: dict[str, Callable[[Array], Array]] = {

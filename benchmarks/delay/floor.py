@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.signal import lfilter
 
 from benchmarks.calibration.residuals import remembered
-from benchmarks.delay.drifts import course
+from benchmarks.delay.drifts import SOON, course
 from sevenppb.detect.drift import cusum
 
 Array = NDArray[np.float64]
@@ -37,15 +37,17 @@ def limits(phi: float, rates: tuple[float, ...], rng: np.random.Generator) -> li
 
 def days(
     phi: float, shape: str, speeds: tuple[float, ...], limit: list[Array], rng: np.random.Generator
-) -> Array:
-    """Median days of the fastest chart [speeds, rates]."""
+) -> tuple[Array, Array]:
+    """Median days of the fastest chart [speeds, rates], and the share that the best one finds within SOON days."""
     noise = remembered(rng.standard_normal((WARM + AFTER, PATHS // 3)), phi)
     drift = course(shape, WARM + AFTER, WARM)[:, None]
     best = np.full((len(speeds), len(limit[0])), np.inf)
+    soon = np.zeros_like(best)
     for i, speed in enumerate(speeds):
         for chart, height in zip(charts(noise + speed * drift), limit, strict=True):
             for j, at in enumerate(height):
                 over = chart[WARM:] > at
                 late = np.where(over.any(axis=0), over.argmax(axis=0) + 1.0, np.inf)
                 best[i, j] = min(best[i, j], float(np.median(late)))
-    return best
+                soon[i, j] = max(soon[i, j], float(np.mean(late <= SOON)))
+    return best, soon

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 import pandas as pd
 
 from benchmarks.quality import readings
-from sevenppb.detect import scan
+from sevenppb.detect import vessel_scan
 from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.detect.quality.readings import Readings
@@ -50,7 +50,7 @@ def _scans(plan: FleetPlan, settings: Settings, scores: Scores | None) -> Iterat
     for made in simulation.simulate_each(plan):
         vessel = readings.vessel_of(made, plan.baseline_days)
         read = readings.readings_of(made, vessel)
-        found = scan.scan_vessel(vessel, read, settings=settings)
+        found = vessel_scan.scan_vessel(vessel, read, settings=settings)
         hours = read.hourly.index
         end = (
             hours[0] + pd.Timedelta(days=plan.baseline_days) if found.baseline is None else found.baseline[1]

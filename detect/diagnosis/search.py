@@ -93,12 +93,14 @@ Judge = Callable[[Change, Array], bool]
 def search(
     days: Days, signed: Signatures, work: tuple[Break, ...], settings: Settings, credible: Judge
 ) -> Search:
-    """Alarms of the watch from the end of the baseline on.
+    """Alarms of the watch from the end of the baseline on. The baseline has days: without one, raises ValueError.
 
     credible   of an alarm's change and the innovations' correlation: was something rather than nothing the likelier?
                If not, the level is not learned afresh (else a slow ramp would be learned away bit by bit), and the
                alarm is judged again when its chart has grown
     """
+    if not days.baseline.any():
+        raise ValueError("no day is in the baseline: nothing is there to watch against")
     start = int(np.flatnonzero(days.baseline)[-1]) + 1
     heights = np.full((len(days.index), len(signed.candidates)), np.nan)
     lengths = np.zeros_like(heights)

@@ -85,14 +85,20 @@ class Whitener:
     def rest(self, series: Array, known: Array, end: int) -> Array:
         """The series less what the terms say, their coefficients estimated beside the `known` part from the days
         before row `end`; all days, NaN where there is no reading or from `end` on."""
+        value, _ = self.coefficients(series - known, end)
         count = int(np.searchsorted(self.days, end))
-        rows = self.memory.innovations((series - known)[self.days])[:count]
-        columns = self.columns[:count]
-        gram = columns.T @ columns + np.eye(columns.shape[1])
-        value = self.terms[self.days[:count]] @ (self.spread * np.linalg.solve(gram, columns.T @ rows))
+        there = self.days[:count]
         out = np.full(len(series), np.nan)
-        out[self.days[:count]] = series[self.days[:count]] - value
+        out[there] = series[there] - self.terms[there] @ value
         return out
+
+    def coefficients(self, series: Array, end: int) -> tuple[Array, Array]:
+        """The terms' coefficients with standard errors [m], from the days before row `end` and their prior."""
+        count = int(np.searchsorted(self.days, end))
+        rows, columns = self.memory.innovations(series[self.days])[:count], self.columns[:count]
+        covariance = np.linalg.inv(columns.T @ columns + np.eye(columns.shape[1]))
+        value = self.spread * (covariance @ (columns.T @ rows))
+        return value, self.spread * np.sqrt(np.diag(covariance))
 
 
 def whitener(present: NDArray[np.bool_], terms: Array, prior: Array, noise: Noise, weight: Array) -> Whitener:

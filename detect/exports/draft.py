@@ -38,9 +38,9 @@ def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
 
     Raises VesselFault or ExportFault where an export can't be read."""
     with engine.start() as running:
-        found = files.find("draft", tuple(str(p) for p in paths), running.folder)
+        found = files.find(None, tuple(str(p) for p in paths), running.folder)
         folders = {
-            str(path): {file.shown for file in files.find("draft", (str(path),), running.folder)}
+            str(path): {file.shown for file in files.find(None, (str(path),), running.folder)}
             for path in paths
             if path.is_dir()
         }
@@ -50,7 +50,7 @@ def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
     homes: dict[str, list[Looked]] = {}
     for look in looked:
         for tag in look.tags:
-            seen.setdefault(tag.tag, tag)
+            seen.setdefault(tag.tag, guess.unit_by_name(tag))
             homes.setdefault(tag.tag, []).append(look)
     groups: dict[str, list[Seen]] = {}
     for tag in seen.values():
@@ -108,7 +108,8 @@ def _head(zoned: bool) -> str:
         "# Drafted from the exports. Every line is a guess: read each reason, correct it, and remove the # "
         "where a\n"
         "# doubtful one is right. Then run: sevenppb check\n"
-        f'[fleet]\nname = "My plant"\ntimezone = "UTC"  # {zone}\ndisplay = "si"\n'
+        f'[fleet]\nname = "My plant"\ntimezone = "UTC"  # {zone}\n'
+        'display = "si"  # or "us": units in reports\n'
     )
 
 
@@ -202,9 +203,8 @@ def _with_unit(line: Line, lines: list[Line], boils: str | None) -> Line:
     it fits boiling water."""
     quantity = reading_quantity(line.role)
     if line.seen.unit is None:
-        doubt = (
-            f"no unit in the export; {boils} fits boiling water" if boils else "no unit in the export: add it"
-        )
+        values = f"no unit in the export, values from {line.seen.low:.4g} to {line.seen.high:.4g}"
+        doubt = f"{values}; {boils} fits boiling water" if boils else f"{values}: add it"
         return Line(line.role, line.seen, boils, line.reasons, line.doubt or doubt)
     ways = guess.in_units(line.seen.unit, quantity)
     if len(ways) == 1:

@@ -177,13 +177,13 @@ def limits_of(role: str, unit: Unit, barometer: float) -> Limits:
 def _strange(
     vessel: Vessel, running: engine.Engine, opened: Sequence[Source], counts: dict[str, Counts]
 ) -> list[str]:
-    """What texts were no numbers and no known words for bad values."""
-    notes = []
+    """What texts were no numbers and no known words for bad values: a sentence for the roles that hold alike ones."""
+    roles: dict[str, list[str]] = {}
     for i, (role, reference) in enumerate(vessel.tags.items()):
-        if counts[role].dropped["not a number"]:
+        if number := counts[role].dropped["not a number"]:
             like = _like(running, opened, i, reference.tag, values.NO_NUMBER, values.OPEN, values.SHUT)
-            notes.append(f"{role}: texts that are no numbers{like}: {counts[role].dropped['not a number']}")
-    return notes
+            roles.setdefault(like, []).append(f"{role} {number}")
+    return [f"texts that are no numbers{like}: {', '.join(listed)}" for like, listed in roles.items()]
 
 
 def _like(running: engine.Engine, opened: Sequence[Source], position: int, tag: str, *kinds: int) -> str:

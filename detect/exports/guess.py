@@ -4,7 +4,7 @@ Each guess says why; what is doubtful says so."""
 import functools
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -41,11 +41,11 @@ class Guess:
 # words, in names and descriptions, that speak for a role, and such as speak against it; English and German ones
 _WORDS: dict[str, tuple[str, str]] = {
     "shell_pressure": (
-        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head|\bdom\b|mantel|beh(?:ä|ae)lter",
+        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head|\bdom\b|mantel|beh(?:ä|ae)lter|entgas",
         r"steam|supply|header|drum|turbine|vent|water|pump|differential|atm|baro|dampf|br(?:ü|ue)den|wasser|luft",
     ),
     "storage_temperature": (
-        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section|speicher|beh(?:ä|ae)lter",
+        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section|speicher|beh(?:ä|ae)lter|entgas",
         r"inlet|steam|vent|drain|make.?up|condensate|supply|dampf|br(?:ü|ue)den|kond",
     ),
     "steam_pressure": (
@@ -74,7 +74,7 @@ _WORDS: dict[str, tuple[str, str]] = {
         r"inlet|steam|vent|make.?up|condensate|drain",
     ),
     "outlet_oxygen": (
-        r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo\b|dissolved|speisewasser|ablauf|sauerstoff",
+        r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo2?\b|dissolved|speisewasser|ablauf|sauerstoff",
         r"inlet|condensate|make.?up|flue|stack|scaveng",
     ),
     "inlet_oxygen": (r"inlet|condensate|incoming|make.?up|water in|kond|zulauf", r"outlet|bfw|flue|stack"),
@@ -101,7 +101,7 @@ _LETTERS = {  # first letters of a tag's name, as instrument lists give them (af
 _QUANTITY_WORDS = {
     "pressure": r"press|\bprs\b|druck", "difference": r"diff|\bdp\b|delta", "temperature": r"temp",
     "flow": r"flow|\bflo\b|durchfluss|menge",
-    "level": r"level|\blvl|stand\b", "oxygen": r"oxygen|\bo2\b|\bdo\b|sauerstoff",
+    "level": r"level|\blvl|stand\b", "oxygen": r"oxygen|\bo2\b|\bdo2?\b|sauerstoff",
     "fraction": r"valve|position|opening|\bpos\b|ventil|stellung",
 }  # fmt: skip
 # middle values [inside unit] that a deaerator's tag of the role usually has: common practice, no source
@@ -113,6 +113,18 @@ _USUAL = {
 }  # fmt: skip
 SURE = 3.0  # a guess below stays commented out
 CLEAR = 1.0  # by which a guess must lead the next
+_UNIT_LETTERS = 3  # a shorter last word of a tag's name is rather a letter code than a unit
+_NO_UNITS = ("atm", "prc")  # units too, but in a tag's name the atmosphere and a recording controller
+
+
+def unit_by_name(seen: Seen) -> Seen:
+    """The tag with the unit that its name ends in ("Stm Flow klb/hr", "Shell Press (psig)"), where the export names
+    none."""
+    if seen.unit is not None:
+        return seen
+    last = re.split(r"[\s_]+", seen.tag.strip())[-1].strip("()[]")
+    plain = len(last) >= _UNIT_LETTERS and last.lower() not in _NO_UNITS
+    return replace(seen, unit=last) if plain and units.is_known(last) else seen
 
 
 def guesses(seen: Seen, more: Mapping[str, tuple[float, str]]) -> list[Guess]:

@@ -31,8 +31,8 @@ REASONS = (
 def read_vessel(
     vessel: Vessel,
     fleet: Fleet,
-    since: pd.Timestamp | None,
-    until: pd.Timestamp | None,
+    since: pd.Timestamp | None = None,
+    until: pd.Timestamp | None = None,
     found: Sequence[ExportFile] | None = None,
 ) -> Readings:
     """The vessel's hourly readings from `since` to `until` (both included; None: all there is). `found` are its

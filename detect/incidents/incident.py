@@ -5,6 +5,8 @@ from typing import Literal
 
 import pandas as pd
 
+from sevenppb.detect.seasonal.lent import Lent
+
 Shape = Literal["ramp", "step", "intermittent"]
 State = Literal["new", "open", "worsening", "eased", "closed", "acknowledged"]
 VesselState = Literal["scanned", "too-little-data", "failed"]
@@ -135,7 +137,7 @@ class VesselScan:
     observed_f, expected_f, band_f (the expected value's standard uncertainty for one day), residual_f, chart_f (its
     two-sided CUSUM over its threshold; 1 is the limit), and for each cause c chart_c likewise; hours = steady hours.
     `marks` counts hours by the reason they were not used; `used` counts the steady ones. `health` is that of the
-    baseline."""
+    baseline; `lent`, what a baseline of a year says of the seasons, for other vessels."""
 
     id: str
     state: VesselState
@@ -153,6 +155,7 @@ class VesselScan:
     tally: pd.DataFrame
     marks: dict[str, int]
     health: tuple[HealthParameter, ...] = ()
+    lent: Lent | None = None
 
 
 @dataclass(frozen=True)

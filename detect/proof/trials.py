@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from sevenppb.detect import features, scan
+from sevenppb.detect import features, vessel_scan
 from sevenppb.detect.balance import conditions, fit
 from sevenppb.detect.balance.health import Health
 from sevenppb.detect.causes import CAUSES
@@ -117,7 +117,7 @@ def _trial(on: Ground, copy: Readings, fault: Fault, settings: Settings) -> Tria
 
 
 def _scanned(on: Ground, readings: Readings, settings: Settings) -> tuple[Incident, ...]:
-    return scan.scan_vessel(on.whole.vessel, readings, settings=settings).incidents
+    return vessel_scan.scan_vessel(on.whole.vessel, readings, settings=settings).incidents
 
 
 def _copy(on: Ground, k: int, seed: int) -> Readings:

@@ -29,6 +29,8 @@ OPERATING = 1.0  # the balance may be off by this share of a natural move over t
 BEYOND = 0.5  # beyond what the baseline saw, per standard deviation: unknown until such days have been seen
 RHYTHM = 0.3  # so may the day and the week
 YEARLY = 0.25  # so may the year: its terms are what a slow drift hides in, so the prior is tight and stated
+YEARLY_TERMS = tuple(f"year {wave} {k}" for k in (1, 2) for wave in ("cos", "sin"))
+YEARLY_PRIOR = tuple(YEARLY / k for k in (1, 2) for _ in ("cos", "sin"))
 
 
 def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_]) -> Terms:
@@ -81,9 +83,9 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
         add(f"day sin {k}", np.sin(2 * np.pi * k * hours / 24), RHYTHM)
     add("weekend", (np.asarray(index.day_of_week) >= 5).astype(float) - 2 / 7, RHYTHM)
     year = 2 * np.pi * np.asarray(index.day_of_year, dtype=float) / 365.25
-    for k in (1, 2):
-        add(f"year cos {k}", np.cos(k * year), YEARLY / k)
-        add(f"year sin {k}", np.sin(k * year), YEARLY / k)
+    waves = [wave(k * year) for k in (1, 2) for wave in (np.cos, np.sin)]
+    for name, values, sd in zip(YEARLY_TERMS, waves, YEARLY_PRIOR, strict=True):
+        add(name, values, sd)
     return Terms(tuple(names), np.column_stack(columns), np.array(prior))
 
 

@@ -22,6 +22,10 @@ from sevenppb.reports.cli.scan import scan
 class _Commands(click.Group):
     """A user's mistake ends in its sentences and exit status 2, Ctrl-C in 130; neither in a traceback."""
 
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """In the order in which one needs them."""
+        return list(self.commands)
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
             with interrupt.noticed():

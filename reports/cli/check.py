@@ -13,7 +13,7 @@ LOOK_AGAIN = 1  # exit status
 @options.fleet_argument
 @click.pass_context
 def check(ctx: click.Context, fleet: Path) -> None:
-    """Read every export of a fleet file and tell what is there, without looking for changes.
+    """Read every export and tell what is there, without a scan.
 
     Exit status 1 where a vessel can't be read, or a unit can't be right.
 
@@ -21,7 +21,7 @@ def check(ctx: click.Context, fleet: Path) -> None:
     Example:
       sevenppb check fleet.toml
     """
-    from sevenppb.detect import scan
+    from sevenppb.detect import vessel_scan
     from sevenppb.detect.errors import Fault
     from sevenppb.detect.exports.check import check_vessel
     from sevenppb.detect.fleet import read_fleet
@@ -33,7 +33,7 @@ def check(ctx: click.Context, fleet: Path) -> None:
     for vessel in described.vessels:
         try:
             found = check_vessel(vessel, described)
-            seen = scan.scan_vessel(vessel, found.readings)
+            seen = vessel_scan.scan_vessel(vessel, found.readings)
         except Fault as fault:
             click.echo(str(fault), err=True)
             look_again = True

@@ -13,7 +13,7 @@ from sevenppb.reports.cli import options, running
 @options.author_option
 @options.scans_option
 def close(fleet: Path, incident: str, author: str | None, out: Path | None) -> None:
-    """Close an incident in the scan's register: later scans leave it closed.
+    """Close an incident in the register: later scans leave it closed.
 
     The same fault with an onset after the closing is a new incident.
 

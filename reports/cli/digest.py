@@ -26,7 +26,7 @@ def digest(
     display: str | None,
     quiet: bool,
 ) -> None:
-    """Write one page a vessel for the week: HTML, plain text and PDF on A4 and Letter.
+    """Write a page a vessel for the week, as HTML, PDF and plain text.
 
     \b
     Example:

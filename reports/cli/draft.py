@@ -15,7 +15,9 @@ import click
     help="The fleet file to write; one that is there is left alone.",
 )
 def draft(exports: tuple[Path, ...], out: Path) -> None:
-    """Look at exports and draft a fleet file: tags, guessed roles and units, each with its reason.
+    """Look at exports and draft a fleet file for you to correct.
+
+    It guesses roles and units of tags, each with its reason beside it.
 
     \b
     Example:

@@ -14,7 +14,7 @@ from sevenppb.reports.cli import options, running
 @options.author_option
 @options.scans_option
 def note(fleet: Path, incident: str, text: str, author: str | None, out: Path | None) -> None:
-    """Add a note to an incident in the scan's register, which acknowledges it.
+    """Add a note to an incident, which acknowledges it.
 
     \b
     Example:

@@ -57,7 +57,12 @@ def _lines() -> Progress:
         step = done * LINES_IN_A_LOG // max(total, 1)
         if step != told:
             told = step
-            click.echo(f"{what}: {done} of {total}{_left(time.monotonic() - start, done, total)}", err=True)
+            far = (
+                f": {done} of {total}{_left(time.monotonic() - start, done, total)}"
+                if done or total > 1
+                else ""
+            )
+            click.echo(f"{what}{far}", err=True)
 
     return progress
 

@@ -36,7 +36,9 @@ def prove(
     workers: int | None,
     quiet: bool,
 ) -> None:
-    """Put faults of known size into copies of your own readings and see which are found, and how soon.
+    """Tell which sizes of fault a scan of your readings would find.
+
+    It puts faults of known size into copies of them and scans these.
 
     \b
     Example:

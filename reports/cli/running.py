@@ -49,7 +49,7 @@ def scan(
         write.make_folder(out, probe=True)
     try:
         with interrupt.noticed() as stop_if_told:
-            return fleet_scan.scan_fleet(
+            return fleet_scan.scan(
                 fleet,
                 since=since,
                 until=until,

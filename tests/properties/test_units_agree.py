@@ -5,7 +5,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sevenppb.detect import scan
+from sevenppb.detect import vessel_scan
 
 FORMS = ("wide-parquet", "american", "spreadsheet")
 
@@ -14,7 +14,7 @@ FORMS = ("wide-parquet", "american", "spreadsheet")
 def scans(made, tmp_path_factory):
     folder = tmp_path_factory.mktemp("units")
     vessels = [exported.written(folder / form, made["choked-vent"], form) for form in FORMS]
-    return [scan.scan_vessel(vessel, exported.read(vessel)) for vessel in vessels]
+    return [vessel_scan.scan_vessel(vessel, exported.read(vessel)) for vessel in vessels]
 
 
 def test_incidents_are_the_same(scans):

@@ -199,7 +199,9 @@ def test_texts_for_bad_values_are_counted_by_kind(tmp_path: Path) -> None:
     text_export(tmp_path, frame, {(10 + i, 1): text for i, text in enumerate(texts)})
     got = read_vessel(plant.vessel(tmp_path / "export.csv"), plant.fleet("UTC"), None, None)
     assert counts(got, "storage_temperature") == {"text for bad": 6, "empty": 1, "not a number": 2}
-    assert any('texts that are no numbers, such as "12.5x": 1' in note for note in got.notes)
+    assert any(
+        'texts that are no numbers, such as "12.5x": storage_temperature 1' in note for note in got.notes
+    )
     sums_up(got, frame)
 
 
@@ -217,7 +219,9 @@ def test_a_limit_switchs_words_are_its_valves_ends(tmp_path: Path, unit: str, la
     assert got.hourly["vent_valve"].tolist() == [1.0, 1.0, 1.0, 0.0, 0.0, 0.0] * 12
     assert counts(got, "vent_valve") == {}
     assert counts(got, "storage_temperature") == {"not a number": 6}
-    assert any('texts that are no numbers, such as "Open": 6' in note for note in got.notes)
+    assert any(
+        'texts that are no numbers, such as "Open": storage_temperature 6' in note for note in got.notes
+    )
 
 
 def test_lines_that_do_not_fit_are_told(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from sevenppb.detect import scan
+from sevenppb.detect import vessel_scan
 from sevenppb.detect.exports.read import read_vessel
 from sevenppb.detect.fleet import TagRef
 from sevenppb.synthetic.simulation import Simulated
@@ -379,7 +379,7 @@ def test_every_kind_of_form_gives_the_same_incidents(made: dict[str, Simulated],
         pd.testing.assert_frame_equal(readings[name].count, first.count)
         pd.testing.assert_frame_equal(readings[name].spread, first.spread, check_exact=True)
         assert readings[name].stuck == first.stuck
-    found = [scan.scan_vessel(vessel, readings[name]).incidents for name in (KINDS[0], KINDS[-1])]
+    found = [vessel_scan.scan_vessel(vessel, readings[name]).incidents for name in (KINDS[0], KINDS[-1])]
     assert "fouled-sprays" in [one.cause for one in found[0]]
     for one, other in zip(*found, strict=True):
         assert (one.cause, one.shape) == (other.cause, other.shape)

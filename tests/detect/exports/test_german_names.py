@@ -1,4 +1,4 @@
-"""Names and units as German exports write them are guessed like English ones."""
+"""Names and units as German exports write them are guessed like English ones, and units that names end in."""
 
 import pytest
 
@@ -17,6 +17,7 @@ from sevenppb.detect.exports.guess import Seen
         ("KH2.ENTG.T_BRUEDEN", "°C", (62.1, 106.8, 107.3), "vent_temperature"),
         ("Brüdentemperatur", "°C", (62.1, 106.8, 107.3), "vent_temperature"),
         ("Zusatzwasser Menge", "t/h", (0.0, 2.6, 6.0), "makeup_flow"),
+        ("Druck Entgaser 10LAA10CP001", "psi", (4.7, 5.1, 5.5), "shell_pressure"),
         ("Luftdruck", "hPa", (993.0, 1010.0, 1028.0), "barometric_pressure"),
         ("Differenz Sprühdüsen", "mbar", (400.0, 620.0, 1200.0), "spray_differential"),
     ],
@@ -25,8 +26,31 @@ def test_a_german_name_is_guessed(tag: str, unit: str, values: tuple[float, floa
     best, *others = guess.guesses(Seen(tag, unit, None, *values), {})
     assert best.role == role
     assert all(other.score < best.score for other in others)
+    assert best.score >= guess.SURE
 
 
 def test_a_reason_is_told_once() -> None:
     found = guess.guesses(Seen("KH2.O2", "µg/l", None, 3.0, 5.0, 9.0), {})[0]
     assert len(found.reasons) == len(set(found.reasons))
+
+
+@pytest.mark.parametrize(
+    ("tag", "unit"),
+    [
+        ("DA3 Stm Flow klb/hr", "klb/hr"),
+        ("DA3 Shell Press (psig)", "psig"),
+        ("DA3_DO2_PPB", "PPB"),
+        ("DA3 STOR TEMP degF", "degF"),
+        ("P ATM", None),
+        ("DA3 PRC", None),
+        ("DA3 AT", None),
+        ("DA3 Vent T", None),
+        ("PT-101", None),
+    ],
+)
+def test_a_unit_at_the_end_of_a_name_is_the_tags(tag: str, unit: str | None) -> None:
+    assert guess.unit_by_name(Seen(tag, None, None, 1.0, 2.0, 3.0)).unit == unit
+
+
+def test_the_exports_unit_comes_before_the_names() -> None:
+    assert guess.unit_by_name(Seen("Flow klb/hr", "t/h", None, 1.0, 2.0, 3.0)).unit == "t/h"

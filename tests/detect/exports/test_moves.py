@@ -58,8 +58,9 @@ def test_water_and_steam_are_told_by_how_they_move(tmp_path: Path) -> None:
 
 def test_where_no_unit_is_named_the_one_that_boils_is_proposed_as_doubtful(tmp_path: Path) -> None:
     lines = drafted(vessel(units=False), tmp_path)
-    told = '# shell_pressure = { tag = "PT-1", unit = "kPa gauge" }  # doubtful: no unit in the export; kPa gauge fits'
+    told = '# shell_pressure = { tag = "PT-1", unit = "kPa gauge" }  # doubtful: no unit in the export, values from '
     assert line(lines, "PT-1").startswith(told)
+    assert "; kPa gauge fits boiling water" in line(lines, "PT-1")
     assert line(lines, "TT-2").startswith('# storage_temperature = { tag = "TT-2", unit = "degC" }')
     assert not any("needed: no tag could be told" in one for one in lines)
 

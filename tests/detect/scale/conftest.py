@@ -18,4 +18,4 @@ def written_fleet(tmp_path_factory: pytest.TempPathFactory) -> Fleet:
 def kept_scan(written_fleet: Fleet, tmp_path_factory: pytest.TempPathFactory) -> tuple[FleetScan, Path]:
     """Their scan, and the folder of its results, not to be changed."""
     keep = tmp_path_factory.mktemp("kept")
-    return fleet_scan.scan_fleet(written_fleet, keep=keep), keep
+    return fleet_scan.scan(written_fleet, keep=keep), keep

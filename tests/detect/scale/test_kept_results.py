@@ -10,11 +10,12 @@ import pandas as pd
 import pytest
 import small_fleet
 
-from sevenppb.detect import fleet_scan, kept, scan, stamp, vessel_task
+from sevenppb.detect import fleet_scan, vessel_scan
 from sevenppb.detect.errors import VesselFault
 from sevenppb.detect.exports import read
 from sevenppb.detect.fleet import Cost, Fleet
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
+from sevenppb.detect.scale import kept, stamp, vessel_task
 
 Kept = tuple[FleetScan, Path]
 
@@ -31,13 +32,13 @@ def equal(one: VesselScan, other: VesselScan) -> None:
 def scanned(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The vessels that are really scanned, in turn."""
     seen: list[str] = []
-    real = scan.scan_vessel
+    real = vessel_scan.scan_vessel
 
-    def counted(vessel: Any, *rest: Any) -> VesselScan:
+    def counted(vessel: Any, *rest: Any, **named: Any) -> VesselScan:
         seen.append(vessel.id)
-        return real(vessel, *rest)
+        return real(vessel, *rest, **named)
 
-    monkeypatch.setattr(scan, "scan_vessel", counted)
+    monkeypatch.setattr(vessel_scan, "scan_vessel", counted)
     return seen
 
 
@@ -49,13 +50,15 @@ def mine(written_fleet: Fleet, kept_scan: Kept, tmp_path: Path) -> tuple[Fleet, 
     place = tmp_path / "fleet" / written_fleet.path.name
     fleet = small_fleet.read_fleet(place)
     only = dataclasses.replace(fleet, vessels=fleet.vessels[:1])
-    fleet_scan.scan_fleet(only, keep=tmp_path / "kept")
+    fleet_scan.scan(only, keep=tmp_path / "kept")
     return only, tmp_path / "kept"
 
 
 def test_a_result_reads_back_as_it_was(written_fleet: Fleet, kept_scan: Kept) -> None:
     vessel = written_fleet.vessels[1]
-    direct = scan.scan_vessel(vessel, read.read_vessel(vessel, written_fleet, None, None), written_fleet.cost)
+    direct = vessel_scan.scan_vessel(
+        vessel, read.read_vessel(vessel, written_fleet, None, None), written_fleet.cost
+    )
     assert direct.coverage
     equal(kept.decoded(kept.encoded(direct, "x")), direct)
     equal(kept_scan[0].vessels[1], direct)
@@ -106,7 +109,7 @@ def test_a_result_that_another_scan_replaced_meanwhile_is_not_taken(
         return outcome
 
     monkeypatch.setattr(vessel_task, "work", meanwhile)
-    found = fleet_scan.scan_fleet(fleet, keep=keep)
+    found = fleet_scan.scan(fleet, keep=keep)
     assert found.vessels[0].state == "failed"
     assert "written anew by another scan meanwhile" in (found.vessels[0].error or "")
 
@@ -115,14 +118,14 @@ def test_the_working_folder_does_not_matter(
     written_fleet: Fleet, kept_scan: Kept, scanned: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(written_fleet.path.parent)
-    fleet_scan.scan_fleet(written_fleet, keep=kept_scan[1])
+    fleet_scan.scan(written_fleet, keep=kept_scan[1])
     assert scanned == []
 
 
 def test_unchanged_vessels_are_not_scanned_again(
     written_fleet: Fleet, kept_scan: Kept, scanned: list[str]
 ) -> None:
-    again = fleet_scan.scan_fleet(written_fleet, keep=kept_scan[1])
+    again = fleet_scan.scan(written_fleet, keep=kept_scan[1])
     assert scanned == []
     for one, other in zip(again.vessels, kept_scan[0].vessels, strict=True):
         equal(one, other)
@@ -174,7 +177,7 @@ def test_a_missing_or_damaged_result_is_made_anew(
         place.write_bytes(place.read_bytes()[:1000])
     else:
         pd.DataFrame({"a": [1]}).to_parquet(place)
-    found = fleet_scan.scan_fleet(fleet, keep=keep)
+    found = fleet_scan.scan(fleet, keep=keep)
     assert scanned == ["DA-1"]
     assert found.vessels[0].state == "scanned"
 
@@ -185,7 +188,7 @@ def test_results_of_vessels_that_are_gone_are_removed(mine: tuple[Fleet, Path], 
     part = keep / ".DA-1.parquet.x.part"
     part.write_bytes(b"half")
     os.utime(part, (0, 0))
-    fleet_scan.scan_fleet(fleet, keep=keep)
+    fleet_scan.scan(fleet, keep=keep)
     assert [path.name for path in keep.iterdir()] == ["DA-1.parquet"]
 
 
@@ -194,6 +197,19 @@ def test_a_failed_vessel_is_tried_again(mine: tuple[Fleet, Path], scanned: list[
     shutil.rmtree(keep)
     path = small_fleet.exports_of(fleet, 0)[0]
     path.rename(path.with_suffix(".away"))
-    assert fleet_scan.scan_fleet(fleet, keep=keep).vessels[0].state == "failed"
+    assert fleet_scan.scan(fleet, keep=keep).vessels[0].state == "failed"
     path.with_suffix(".away").rename(path)
-    assert fleet_scan.scan_fleet(fleet, keep=keep).vessels[0].state == "scanned"
+    assert fleet_scan.scan(fleet, keep=keep).vessels[0].state == "scanned"
+
+
+def test_the_programs_mark_hangs_on_every_source_that_calculates(monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[Path] = []
+    real = Path.read_bytes
+
+    def noted(path: Path) -> bytes:
+        read.append(path)
+        return real(path)
+
+    monkeypatch.setattr(Path, "read_bytes", noted)
+    assert stamp.code.__wrapped__() == stamp.code()
+    assert {*(Path(__file__).parents[3] / "detect").rglob("*.py")} <= {path.resolve() for path in read}

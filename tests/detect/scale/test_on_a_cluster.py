@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 import small_fleet
 
-from sevenppb.detect import cluster, fleet_scan
+from sevenppb.detect import fleet_scan
 from sevenppb.detect.fleet import Fleet
+from sevenppb.detect.scale import cluster
 
 pytest.importorskip("distributed")
 
@@ -73,11 +74,11 @@ def test_a_worker_killed_midway_costs_no_vessel(cluster_of_two: Cluster, tmp_pat
             os.kill(hands[0].pid, signal.SIGKILL)
             killed.append(time.monotonic())
 
-    found = fleet_scan.scan_fleet(fleet, cluster=address, keep=tmp_path / "kept", progress=kill_one)
+    found = fleet_scan.scan(fleet, cluster=address, keep=tmp_path / "kept", progress=kill_one)
     assert killed
     assert hands[0].wait() == -signal.SIGKILL
     assert [vessel.state for vessel in found.vessels] == ["scanned"] * 4 + ["failed"]
-    here = fleet_scan.scan_fleet(fleet, keep=tmp_path / "here")
+    here = fleet_scan.scan(fleet, keep=tmp_path / "here")
     assert repr(here.incidents) == repr(found.incidents)
     assert {path.name for path in (tmp_path / "kept").iterdir()} == {f"DA-{n}.parquet" for n in (1, 2, 3, 4)}
 
@@ -107,7 +108,7 @@ def test_a_cluster_that_is_lost_ends_in_a_sentence_and_keeps_what_is_done(
             process.kill()
 
     with pytest.raises(cluster.ClusterFault, match=told):
-        fleet_scan.scan_fleet(written_fleet, cluster=address, keep=tmp_path, progress=lose)
+        fleet_scan.scan(written_fleet, cluster=address, keep=tmp_path, progress=lose)
     done = {path.stem for path in tmp_path.iterdir()}
     assert done < {vessel.id for vessel in written_fleet.vessels}
     assert done

@@ -9,25 +9,26 @@ from typing import Any
 import pytest
 import small_fleet
 
-from sevenppb.detect import cluster, fleet_scan, scan, vessel_task
+from sevenppb.detect import fleet_scan, vessel_scan
 from sevenppb.detect.errors import Fault
 from sevenppb.detect.exports import read
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan
+from sevenppb.detect.scale import cluster, vessel_task
 
 
 @pytest.fixture
 def strike(monkeypatch: pytest.MonkeyPatch) -> Any:
     """Something that happens in the midst of DA-2's scan, in whatever process that is."""
-    real = scan.scan_vessel
+    real = vessel_scan.scan_vessel
 
     def set_up(what: Any) -> None:
-        def struck(vessel: Any, *rest: Any) -> Any:
+        def struck(vessel: Any, *rest: Any, **named: Any) -> Any:
             if vessel.id == "DA-2":
                 what()
-            return real(vessel, *rest)
+            return real(vessel, *rest, **named)
 
-        monkeypatch.setattr(scan, "scan_vessel", struck)
+        monkeypatch.setattr(vessel_scan, "scan_vessel", struck)
 
     return set_up
 
@@ -38,7 +39,7 @@ def states(found: FleetScan) -> list[str]:
 
 def test_a_killed_process_costs_its_own_vessel_only(written_fleet: Fleet, strike: Any) -> None:
     strike(lambda: os.kill(os.getpid(), signal.SIGKILL))
-    found = fleet_scan.scan_fleet(written_fleet, workers=2)
+    found = fleet_scan.scan(written_fleet, workers=2)
     assert states(found) == ["scanned", "failed", "scanned"]
     assert 'vessel "DA-2": its process was killed twice' in (found.vessels[1].error or "")
 
@@ -50,7 +51,7 @@ def test_a_process_that_dies_once_is_forgiven(written_fleet: Fleet, strike: Any,
             os.kill(os.getpid(), signal.SIGKILL)
 
     strike(once)
-    assert states(fleet_scan.scan_fleet(written_fleet, workers=2)) == ["scanned"] * 3
+    assert states(fleet_scan.scan(written_fleet, workers=2)) == ["scanned"] * 3
 
 
 @pytest.mark.parametrize("workers", [1, 2])
@@ -67,7 +68,7 @@ def test_memory_that_does_not_suffice_fails_one_vessel(
             resource.setrlimit(resource.RLIMIT_AS, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
 
     strike(exhaust)
-    found = fleet_scan.scan_fleet(written_fleet, workers=workers)
+    found = fleet_scan.scan(written_fleet, workers=workers)
     assert states(found) == ["scanned", "failed", "scanned"]
     assert "the memory did not suffice" in (found.vessels[1].error or "")
 
@@ -77,7 +78,7 @@ def test_a_fault_of_ours_fails_one_vessel_and_says_where(written_fleet: Fleet, s
         raise ZeroDivisionError("float division by zero")
 
     strike(wrong)
-    found = fleet_scan.scan_fleet(written_fleet)
+    found = fleet_scan.scan(written_fleet)
     assert states(found) == ["scanned", "failed", "scanned"]
     assert "unforeseen ZeroDivisionError (float division by zero; test_worker_faults.py, line" in (
         found.vessels[1].error or ""
@@ -99,7 +100,7 @@ def test_an_export_that_changes_while_it_is_read_fails_its_vessel(
         return readings
 
     monkeypatch.setattr(read, "read_vessel", touched)
-    found = fleet_scan.scan_fleet(fleet, keep=tmp_path / "kept")
+    found = fleet_scan.scan(fleet, keep=tmp_path / "kept")
     assert states(found) == ["failed"]
     assert "changed while it was read. Run the scan again" in (found.vessels[0].error or "")
     assert not list((tmp_path / "kept").iterdir())
@@ -114,13 +115,13 @@ def test_results_of_another_version_are_refused(written_fleet: Fleet) -> None:
 def test_no_scheduler_is_one_sentence(written_fleet: Fleet, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(cluster, "PATIENCE", 0.5)
     with pytest.raises(Fault, match=r"No scheduler answers at tcp://127\.0\.0\.1:1 "):
-        fleet_scan.scan_fleet(written_fleet, cluster="tcp://127.0.0.1:1")
+        fleet_scan.scan(written_fleet, cluster="tcp://127.0.0.1:1")
 
 
 def test_no_packages_is_one_sentence(written_fleet: Fleet, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "distributed", None)
     with pytest.raises(Fault, match=r'pip install "sevenppb\[cluster\]"'):
-        fleet_scan.scan_fleet(written_fleet, cluster="tcp://127.0.0.1:8786")
+        fleet_scan.scan(written_fleet, cluster="tcp://127.0.0.1:8786")
 
 
 def test_exports_at_an_address_are_read_where_they_are(written_fleet: Fleet) -> None:
@@ -131,8 +132,8 @@ def test_exports_at_an_address_are_read_where_they_are(written_fleet: Fleet) -> 
         store.pipe_file(f"/plant/{path.name}", path.read_bytes())
     vessel = dataclasses.replace(written_fleet.vessels[0], exports=("memory://plant/*.parquet",))
     away = dataclasses.replace(written_fleet, vessels=(vessel,))
-    found = fleet_scan.scan_fleet(away).vessels[0]
-    here = fleet_scan.scan_fleet(dataclasses.replace(written_fleet, vessels=written_fleet.vessels[:1]))
+    found = fleet_scan.scan(away).vessels[0]
+    here = fleet_scan.scan(dataclasses.replace(written_fleet, vessels=written_fleet.vessels[:1]))
     assert (found.state, found.readings) == ("scanned", here.vessels[0].readings)
     absent = dataclasses.replace(away, vessels=(dataclasses.replace(vessel, exports=("nowhere://a/*",)),))
-    assert "nowhere://a/* can't be fetched" in (fleet_scan.scan_fleet(absent).vessels[0].error or "")
+    assert "nowhere://a/* can't be fetched" in (fleet_scan.scan(absent).vessels[0].error or "")

@@ -16,6 +16,7 @@ import pandas as pd
 
 from sevenppb.detect.exports.files import ExportFile
 from sevenppb.detect.fleet import Fleet, Vessel
+from sevenppb.detect.seasonal.lent import Lent
 from sevenppb.detect.settings import Settings
 
 # Another version of these may give another figure.
@@ -38,7 +39,7 @@ _BLOCK = 1 << 20  # bytes
 def code() -> str:
     """The program: its own sources and the libraries that calculate."""
     own = hashlib.blake2b(digest_size=_SIZE)
-    folder = Path(__file__).parent
+    folder = Path(__file__).parents[1]  # detect, as a whole
     for path in sorted(folder.rglob("*.py")):
         own.update(str(path.relative_to(folder)).encode() + b"\0" + path.read_bytes() + b"\0")
     for name in _LIBRARIES:
@@ -62,10 +63,12 @@ def stamp(
     span: tuple[pd.Timestamp | None, pd.Timestamp | None],
     settings: Settings,
     read: Sequence[str],
+    lent: Sequence[Lent] = (),
 ) -> str:
     """Of a vessel's entry in the fleet file, what the fleet lays on it, the days asked for, the settings, the
-    program, and the contents of the exports."""
+    program, the contents of the exports, and what other vessels lend."""
     parts = [code(), repr(vessel), fleet.timezone, repr(fleet.cost), repr(settings), *map(str, span), *read]
+    parts += map(repr, lent)
     return hashlib.blake2b(json.dumps(parts).encode(), digest_size=_SIZE).hexdigest()
 
 

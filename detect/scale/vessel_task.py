@@ -11,18 +11,21 @@ from pathlib import Path
 import pandas as pd
 from threadpoolctl import threadpool_limits
 
-from sevenppb.detect import kept, scan, stamp
+from sevenppb.detect import vessel_scan
 from sevenppb.detect.errors import Fault, VesselFault
 from sevenppb.detect.exports import files, read
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.incidents.incident import VesselScan
+from sevenppb.detect.scale import kept, stamp
+from sevenppb.detect.seasonal.lent import Lent
 from sevenppb.detect.settings import DEFAULTS
 
 
 @dataclass(frozen=True)
 class Task:
     """What a worker is told: the vessel, the fleet with no vessel but this, the days asked for, the stamp of
-    the result that is kept of it (None: there is none), and the program that the result must come from."""
+    the result that is kept of it (None: there is none), the program that the result must come from, and what other
+    vessels lend of their seasons."""
 
     vessel: Vessel
     fleet: Fleet
@@ -30,6 +33,7 @@ class Task:
     until: pd.Timestamp | None
     known: str | None
     code: str
+    lent: tuple[Lent, ...]
 
 
 @dataclass(frozen=True)
@@ -42,10 +46,15 @@ class Outcome:
 
 
 def task(
-    vessel: Vessel, fleet: Fleet, since: pd.Timestamp | None, until: pd.Timestamp | None, known: str | None
+    vessel: Vessel,
+    fleet: Fleet,
+    since: pd.Timestamp | None,
+    until: pd.Timestamp | None,
+    known: str | None,
+    lent: tuple[Lent, ...] = (),
 ) -> Task:
     """The task for a vessel of a fleet."""
-    return Task(vessel, replace(fleet, vessels=(vessel,)), since, until, known, stamp.code())
+    return Task(vessel, replace(fleet, vessels=(vessel,)), since, until, known, stamp.code(), lent)
 
 
 def work(asked: Task) -> Outcome:
@@ -77,7 +86,7 @@ def _work(asked: Task, folder: Path) -> Outcome:
         )
     found = files.find(vessel.id, vessel.exports, folder)
     before = _contents(vessel, found)
-    made_from = stamp.stamp(vessel, asked.fleet, (asked.since, asked.until), DEFAULTS, before)
+    made_from = stamp.stamp(vessel, asked.fleet, (asked.since, asked.until), DEFAULTS, before, asked.lent)
     if made_from == asked.known:
         return Outcome(vessel.id, "scanned", None)
     readings = read.read_vessel(vessel, asked.fleet, asked.since, asked.until, found)
@@ -88,7 +97,7 @@ def _work(asked: Task, folder: Path) -> Outcome:
                 f'vessel "{vessel.id}": {one.rpartition(" ")[0]} changed while it was read. '
                 "Run the scan again when the export is finished."
             )
-    result = scan.scan_vessel(vessel, readings, asked.fleet.cost)
+    result = vessel_scan.scan_vessel(vessel, readings, asked.fleet.cost, lent=asked.lent)
     return Outcome(vessel.id, result.state, kept.encoded(result, made_from))
 
 
