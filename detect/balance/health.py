@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from sevenppb.detect.limits import HEAT_LOSS, HEAT_LOSS_DOUBT, VENT_SHARE
 from sevenppb.detect.physics.sprays import Curve
 
-
 FLOOD_MARGIN = 1.6  # flooding load of sound trays over the usual load; common practice, no source
 
 
