@@ -1,5 +1,6 @@
 """Health on the baseline: robust least squares with priors, its covariance, and what could not be determined."""
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass, fields
 
@@ -79,10 +80,14 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
             parts.append(np.broadcast_to(softened, (*many, len(picked))))
         return np.concatenate(parts, axis=-1)
 
+    @functools.lru_cache(maxsize=1)  # the solver asks for the slopes at the point it has just tried
+    def sloped(point: bytes) -> tuple[Array, Array]:
+        return _sloped(misfit, np.frombuffer(point), low, high)
+
     best = optimize.least_squares(
-        misfit,
+        lambda theta: sloped(theta.tobytes())[0],
         np.clip(prior, low, high),
-        jac=lambda theta: _slopes(misfit, theta, low, high),
+        jac=lambda theta: sloped(theta.tobytes())[1],
         bounds=(low, high),
         x_scale=spread,
         max_nfev=40,
@@ -95,13 +100,14 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
     return Fitted(health_at(best.x), _draws(best, names, spread, health_at(best.x)), error, undetermined)
 
 
-def _slopes(misfit: Callable[[Array], Array], theta: Array, low: Array, high: Array) -> Array:
-    """Finite differences of the misfit [M, P], all parameters' in one call: the model costs calls more than points."""
+def _sloped(misfit: Callable[[Array], Array], theta: Array, low: Array, high: Array) -> tuple[Array, Array]:
+    """The misfit [M] and its finite differences [M, P], all points in one call: the model costs calls more than
+    points."""
     step = np.sqrt(np.finfo(float).eps) * np.where(theta < 0, -1.0, 1.0) * np.maximum(1.0, abs(theta))
     outside = (theta + step < low) | (theta + step > high)
     points = np.vstack([theta, theta + np.diag(np.where(outside, -step, step))])
     values = misfit(points)
-    return np.asarray(((values[1:] - values[0]) / np.diag(points[1:] - theta)[:, None]).T)
+    return values[0], np.asarray(((values[1:] - values[0]) / np.diag(points[1:] - theta)[:, None]).T)
 
 
 def _draws(best: optimize.OptimizeResult, names: list[str], spread: Array, at: Health) -> Health:

@@ -87,47 +87,55 @@ def signatures(
               residuals in proportion)
     """
     level = tuple(f for f in features if not f.endswith(SWING))
-    here = _at_one_load(at, health, level, instruments, times)
-    moves = [here.moves[..., level.index(f), :] for f in level]
-    if len(level) < len(features):
-        by = instruments.swing
-        high = _at_one_load(replace(at, flow=at.flow * np.exp(by)), health, level, instruments, times)
-        low = _at_one_load(replace(at, flow=at.flow * np.exp(-by)), health, level, instruments, times)
-        rise = (high.moves - low.moves) / 2.0
-        moves += [rise[..., level.index(f.removesuffix(SWING)), :] for f in features if f.endswith(SWING)]
-    return Signatures(here.candidates, np.stack(moves, axis=-2))
+    by = instruments.swing
+    loads = (0.0, by, -by) if len(level) < len(features) else (0.0,)
+    candidates, moves = _moves(_at_loads(at, loads), health, level, instruments, times)
+    here, *both = np.moveaxis(moves.reshape(*moves.shape[:-3], len(loads), -1, *moves.shape[-2:]), -4, 0)
+    picked = [here[..., level.index(f), :] for f in level]
+    if both:
+        rise = (both[0] - both[1]) / 2.0
+        picked += [rise[..., level.index(f.removesuffix(SWING)), :] for f in features if f.endswith(SWING)]
+    return Signatures(candidates, np.stack(picked, axis=-2))
 
 
-def _at_one_load(
+def _at_loads(at: Conditions, logs: tuple[float, ...]) -> Conditions:
+    """The conditions at several loads, one after the other, by the logarithm of what the flow is multiplied with."""
+    many = {f.name: np.tile(getattr(at, f.name), len(logs)) for f in fields(Conditions)}
+    return Conditions(**many | {"flow": np.concatenate([at.flow * np.exp(log) for log in logs])})
+
+
+def _moves(
     at: Conditions,
     health: Health,
     features: tuple[str, ...],
     instruments: Instruments,
     times: tuple[float, ...],
-) -> Signatures:
-    base = _test_scale(model.expected(at, health), features)
-    candidates: list[Candidate] = []
-    moves: list[Array] = []
-    for cause in CAUSES.values():
-        if cause.parameter is None:
-            continue
-        additive = cause.parameter in ADDITIVE
+) -> tuple[tuple[Candidate, ...], Array]:
+    """Candidates, and moves [..., n, F, J] of features that are levels. The healthy plant and every sick one go through
+    the forward function in one call, those with a wrong sensor in another: it costs calls more than points."""
+    causes = [(cause, cause.parameter) for cause in CAUSES.values() if cause.parameter is not None]
+    sizes = np.array(times or (1.0,))
+    candidates = []
+    by = {parameter: np.zeros(1 + len(causes) * len(sizes)) for _, parameter in causes}  # 0: healthy
+    for j, (cause, parameter) in enumerate(causes):
+        additive = parameter in ADDITIVE
         step = cause.sign * STEPS["heat_loss" if additive else "log"]
         candidates.append(Candidate(cause.slug, None, cause.sign, abs(step), not additive))
-        sick = [
-            _test_scale(model.expected(at, health.moved(cause.parameter, step * t)), features) - base
-            for t in times or (1.0,)
-        ]
-        moves.append(np.stack(sick) if times else sick[0])
-    for role, (size, logarithmic) in SENSOR_STEPS.items():
-        if role not in instruments.roles:
-            continue
-        field = "flow" if role == instruments.load else role
-        for sign in (1, -1):
-            candidates.append(Candidate("sensor-drift", role, sign, size, logarithmic))
-            lying = _lying(at, health, features, base, role, field, sign * size, logarithmic)
-            moves.append(np.stack([t * lying for t in times]) if times else lying)
-    return Signatures(tuple(candidates), np.nan_to_num(np.stack(moves, axis=-1)))
+        by[parameter][1 + j * len(sizes) : 1 + (j + 1) * len(sizes)] = step * sizes
+    draws = np.broadcast_shapes(*(np.shape(getattr(health, f.name)) for f in fields(Health)))  # () or (K, 1)
+    plants = health
+    for parameter, steps in by.items():
+        plants = plants.moved(parameter, steps.reshape(-1, *[1] * max(len(draws), 1)))
+    shape = (1 + len(causes) * len(sizes), *draws[:-1], len(at.flow))
+    base, *sick = _test_scale(model.expected(at, plants), features, shape)
+    moves = (np.stack(sick) - base).reshape(len(causes), len(sizes), *base.shape)
+
+    sensors = [(role, sign) for role in SENSOR_STEPS if role in instruments.roles for sign in (1, -1)]
+    candidates += [Candidate("sensor-drift", role, sign, *SENSOR_STEPS[role]) for role, sign in sensors]
+    lying = _lying(at, health, features, base, sensors, instruments.load)
+    in_proportion = sizes.reshape(-1, *[1] * base.ndim) * lying[:, None]
+    every = np.nan_to_num(np.moveaxis(np.concatenate([moves, in_proportion]), 0, -1))
+    return tuple(candidates), every if times else every[0]
 
 
 def _lying(
@@ -135,30 +143,39 @@ def _lying(
     health: Health,
     features: tuple[str, ...],
     base: Array,
-    role: str,
-    field: str,
-    shift: float,
-    log: bool,
+    sensors: list[tuple[str, int]],
+    load: str | None,
 ) -> Array:
-    """Residuals when one sensor shows more by `shift` than is true. `at` is what is read; the truth is less."""
-    moved = np.zeros_like(base)
-    if field in {f.name for f in fields(Conditions)}:
-        read = getattr(at, field)
-        true = replace(at, **{field: read * np.exp(-shift) if log else read - shift})
-        moved = _test_scale(model.expected(true, health), features) - base
-    for i, name in enumerate(features):
-        if WATCHED[name].role == role and name != "subcooling":
-            moved[..., i] += shift
-    if "subcooling" in features:
-        i = features.index("subcooling")
-        if role == "storage_temperature":
-            moved[..., i] -= shift
-        if role == "shell_pressure":
-            read = steam.saturation_temperature(at.shell_pressure)
-            moved[..., i] += read - steam.saturation_temperature(at.shell_pressure - shift)
+    """Residuals [sensors, *base's shape] when one sensor, of a role and in the direction of a sign, shows more than is
+    true. `at` is what is read; the truth is less."""
+    moved = np.zeros((len(sensors), *base.shape))
+    shifts = [sign * SENSOR_STEPS[role][0] for role, sign in sensors]
+    conditions = {f.name for f in fields(Conditions)}
+    read = {k: "flow" if role == load else role for k, (role, _) in enumerate(sensors)}
+    asked = [k for k in read if read[k] in conditions]
+    true: dict[str, Array] = {}
+    for row, k in enumerate(asked):
+        shown = getattr(at, read[k])
+        truth = true.setdefault(read[k], np.tile(shown, (len(asked), *[1] * (base.ndim - 1))))
+        truth[row] = shown * np.exp(-shifts[k]) if SENSOR_STEPS[sensors[k][0]][1] else shown - shifts[k]
+    if asked:
+        truly = model.expected(replace(at, **true), health)
+        moved[asked] = _test_scale(truly, features, (len(asked), *base.shape[:-1])) - base
+    for k, (role, _) in enumerate(sensors):
+        for i, name in enumerate(features):
+            if WATCHED[name].role == role and name != "subcooling":
+                moved[k, ..., i] += shifts[k]
+        if "subcooling" in features:
+            i = features.index("subcooling")
+            if role == "storage_temperature":
+                moved[k, ..., i] -= shifts[k]
+            if role == "shell_pressure":
+                seen = steam.saturation_temperature(at.shell_pressure)
+                moved[k, ..., i] += seen - steam.saturation_temperature(at.shell_pressure - shifts[k])
     return moved
 
 
-def _test_scale(model_out: Expected, features: tuple[str, ...]) -> Array:
-    columns = np.broadcast_arrays(*(to_test(WATCHED[f], getattr(model_out, f)) for f in features))
-    return np.stack(columns, axis=-1)
+def _test_scale(model_out: Expected, features: tuple[str, ...], shape: tuple[int, ...]) -> Array:
+    """Features on the test scale [*shape, F]."""
+    columns = (to_test(WATCHED[f], getattr(model_out, f)) for f in features)
+    return np.stack([np.broadcast_to(column, shape) for column in columns], axis=-1)

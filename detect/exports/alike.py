@@ -144,11 +144,13 @@ def _proven(engine: Engine, alone: Source, whole: Source, reading: Reading, like
     asked = [f"count({expression})" for _, expression in whole.times]
     asked += [f"count_if({kind} = {values.NO_NUMBER})" for kind in kinds]
     asked += [f"count_if({kind} = {values.BAD_QUALITY}) // count(*)" for kind in kinds]
-    sql = f"SELECT filename, min(r), max(r), count(*), {', '.join(asked)} FROM {whole.relation} GROUP BY filename"
-    seen = {row[0]: row[1:] for row in engine.rows(sql)}
+    row = whole.row
+    sql = f"SELECT filename, min({row}), max({row}), count(*), {', '.join(asked)} FROM {whole.relation}"
+    sql += " GROUP BY filename"
+    seen = {path: counts for path, *counts in engine.rows(sql)}
     times = list(range(len(whole.times)))
     parts: list[Part] = []
-    begins = 1  # the engine counts rows from 1
+    begins = 0
     open_ones = 0
     for one in like:
         low, high, rows, *counts = seen.get(str(one.path), (None, None, 0))
@@ -169,10 +171,11 @@ def _proven(engine: Engine, alone: Source, whole: Source, reading: Reading, like
     paths = [one.path for one in like[: len(parts)]]
     return replace(
         whole,
-        relation=f"(SELECT * FROM {whole.relation} WHERE r < {begins})",
+        relation=f"(SELECT {row} AS r, * FROM {whole.relation} WHERE {row} < {begins})",
+        row="r",
         raw=delimited.relation(paths, alone.file, reading.table, True),
         times=tuple(whole.times[k] for k in times),
-        rows=begins - 1,
+        rows=begins,
         why=" (a day after the 12th in one of these files tells)" if open_ones and len(times) == 1 else "",
         parts=tuple(parts),
     )

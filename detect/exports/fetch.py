@@ -78,7 +78,7 @@ def _long(engine: Engine, source: Source, here: list[int], zone: str, where: str
     columns = _columns(engine, f"SELECT {', '.join(picked)} FROM {source.relation} {where}")
     times, timed = columns.pop("t")
     code = columns.pop("code")[0]
-    read = np.bincount(code, minlength=max(here) + 2)
+    read = np.bincount(code, minlength=max(here) + 2) if timed is not None else None
     row = columns.pop("r")[0]
     rows = _in_order(row, timed)
     code, times = _only(code, rows), _only(times, rows)
@@ -86,31 +86,33 @@ def _long(engine: Engine, source: Source, here: list[int], zone: str, where: str
     value, kind = (_only(column, rows) for column in _values(columns["v"], columns.get("k")))
     known = local_time.passes(times, zone, apart)
 
-    def one(i: int) -> Raw:
+    def one(i: int) -> Raw | None:
         mine = np.flatnonzero(code == i + 1)
-        untimed = int(read[i + 1]) - len(mine)
+        untimed = 0 if read is None else int(read[i + 1]) - len(mine)
+        if len(mine) + untimed == 0:
+            return None
         own = np.searchsorted(mine, apart)
         local = local_time.to_utc(times[mine], zone, _only(known, mine), own)
         return Raw(local.utc, value[mine], _only(kind, mine), local.missing, untimed, local.undecided)
 
-    found = [i for i in here if read[i + 1]]
     with ThreadPoolExecutor(os.cpu_count()) as pool:  # numpy gathers without the interpreter's lock
-        return dict(zip(found, pool.map(one, found), strict=True))
+        return {i: raw for i, raw in zip(here, pool.map(one, here), strict=True) if raw is not None}
 
 
 def _columns(engine: Engine, sql: str) -> dict[str, Column]:
-    """A query's columns as arrays, each with a mask of what is there (None: all). By way of Arrow, which
-    copies nothing: the engine's own arrays cost as much as parsing."""
+    """A query's columns as arrays, each with a mask of what is there (None: all). By way of Arrow: the engine's own
+    arrays cost as much as parsing."""
     table = engine.db.sql(sql).to_arrow_table()
-    columns: dict[str, Column] = {}
-    for name in table.column_names:
-        column = table[name].combine_chunks()
-        there = None
-        if column.null_count:
-            there = column.is_valid().to_numpy(zero_copy_only=False)
-            column = column.fill_null(np.nan if column.type == "double" else 0)
-        columns[name] = (column.to_numpy(), there)
-    return columns
+    with ThreadPoolExecutor(os.cpu_count()) as pool:  # Arrow copies without the interpreter's lock
+        return dict(zip(table.column_names, pool.map(_column, table.columns), strict=True))
+
+
+def _column(chunks: Any) -> Column:
+    column, there = chunks.combine_chunks(), None
+    if column.null_count:
+        there = column.is_valid().to_numpy(zero_copy_only=False)
+        column = column.fill_null(np.nan if column.type == "double" else 0)
+    return column.to_numpy(), there
 
 
 def _and_tags(source: Source, here: list[int], tags: Sequence[str]) -> str:

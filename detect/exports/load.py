@@ -24,6 +24,9 @@ _UNPACKED = 8  # times as large as packed
 FILTERED_ROWS = 10_000_000
 _ROW_GROUP = 100_000  # rows: the least that the engine can pass over by their times
 _ROW = "file_row_number"  # what the engine calls it in a Parquet file
+_TABLE_ROW = (
+    "rowid"  # and in a table, from 0: numbering rows by a window function takes one thread instead of all
+)
 
 
 @dataclass(frozen=True)
@@ -145,11 +148,10 @@ def _unparsed(file: ExportFile, error: Exception) -> ExportFault:
 
 
 def parsed(engine: Engine, lying: Source, streamed: bool, more: Sequence[str] = ()) -> Source:
-    """A text export parsed into a table of its own, or a file where it is to be `streamed`: row numbers, times t0..,
-    tag's code, values v0.., kinds k0.., and `more` columns."""
+    """A text export parsed into a table of its own, or a file where it is to be `streamed`: times t0.., tag's code,
+    values v0.., kinds k0.., and `more` columns."""
     held = [(i, v) for i, v in enumerate(lying.values) if v and (lying.code is None or i == 0)]
-    picked = [] if streamed else ["row_number() OVER () AS r"]
-    picked += [f"{expression} AS t{i}" for i, (_, expression) in enumerate(lying.times)]
+    picked = [f"{expression} AS t{i}" for i, (_, expression) in enumerate(lying.times)]
     picked += [f"{lying.code} AS code"] if lying.code else []
     picked += [f"{value.number} AS v{i}, {value.kind} AS k{i}" for i, value in held]
     inner = f"SELECT {', '.join([*picked, *more])} FROM {lying.relation}"
@@ -166,7 +168,7 @@ def parsed(engine: Engine, lying: Source, streamed: bool, more: Sequence[str] = 
     return replace(
         lying,
         relation=name,
-        row=_ROW if streamed else "r",
+        row=_ROW if streamed else _TABLE_ROW,
         times=tuple((t, f"t{i}") for i, (t, _) in enumerate(lying.times)),
         code="code" if lying.code else None,
         values=tuple(own[:1] * len(own) if lying.code else own),

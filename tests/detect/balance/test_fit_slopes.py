@@ -19,7 +19,9 @@ def curved(theta: Array) -> Array:
 def test_same_slopes_as_one_by_one() -> None:
     for theta in (np.array([0.3, 1.2, -2.0]), np.array([-0.9, 2.9, 0.5])):
         one_by_one = approx_derivative(curved, theta, method="2-point", bounds=(LOW, HIGH))
-        assert np.array_equal(fit._slopes(curved, theta, LOW, HIGH), one_by_one)
+        value, slopes = fit._sloped(curved, theta, LOW, HIGH)
+        assert np.array_equal(value, curved(theta))
+        assert np.array_equal(slopes, one_by_one)
 
 
 def test_steps_stay_inside_the_bounds() -> None:
@@ -30,6 +32,6 @@ def test_steps_stay_inside_the_bounds() -> None:
         return curved(theta)
 
     at = HIGH - 1e-12
-    slopes = fit._slopes(noted, at, LOW, HIGH)
+    _, slopes = fit._sloped(noted, at, LOW, HIGH)
     assert np.all(asked[0] <= HIGH)
     assert np.array_equal(slopes, approx_derivative(curved, at, method="2-point", bounds=(LOW, HIGH)))
