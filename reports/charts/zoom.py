@@ -8,7 +8,7 @@ from datetime import date
 from functools import cache
 from typing import Any
 
-from sevenppb.reports.charts import style, thin
+from sevenppb.reports.charts import bundled, style, thin
 from sevenppb.reports.views.series import EvidenceChart
 
 _FROM, _TO = "from", "to"
@@ -19,11 +19,9 @@ _CHOSEN = {"filter": f"datum.day >= {_FROM} && datum.day <= {_TO}"}
 @cache
 def library() -> str:
     """The chart library for the page, as vl-convert supplies it: the version that draws the static charts."""
-    import vl_convert
-
-    bundle: str = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
+    script = bundled.script("window.vegaEmbed = vegaEmbed;")
     # nothing in a script may look like its end
-    return bundle.replace("</script", "<\\/script")
+    return script.replace("</script", "<\\/script")
 
 
 def payload(chart: EvidenceChart, drawn: dict[str, Any]) -> dict[str, Any]:
