@@ -8,11 +8,11 @@ from datetime import date
 from functools import cache
 from typing import Any
 
-from sevenppb.reports.charts import bundled, style, thin
-from sevenppb.reports.views.series import EvidenceChart
+from sevenppb.reports.charts import bundled, style
 
 _FROM, _TO = "from", "to"
-_BY_DAY = ("days", "dots")
+_DAYS = "days"
+_BY_DAY = (_DAYS, "dots")
 _CHOSEN = {"filter": f"datum.day >= {_FROM} && datum.day <= {_TO}"}
 
 
@@ -24,7 +24,7 @@ def library() -> str:
     return script.replace("</script", "<\\/script")
 
 
-def payload(chart: EvidenceChart, drawn: dict[str, Any]) -> dict[str, Any]:
+def payload(drawn: dict[str, Any]) -> dict[str, Any]:
     """What the page's script needs: `spec`, with parameters `from` and `to` [ms since 1970] for the days
     shown, and the days' `columns`, from which it makes the rows (a tenth of their bytes); `day` counts from `start`.
 
@@ -37,7 +37,7 @@ def payload(chart: EvidenceChart, drawn: dict[str, Any]) -> dict[str, Any]:
         "datasets": {name: rows for name, rows in drawn["datasets"].items() if name not in _BY_DAY},
     }
     spec = json.loads(style.screen(json.dumps(spec)))  # in the page's own colours
-    rows = thin.rows(chart)
+    rows = drawn["datasets"][_DAYS]
     days = [date.fromisoformat(str(row["day"])).toordinal() for row in rows]
     columns = {name: [row[name] for row in rows] for name in rows[0] if name != "day"}
     return {
