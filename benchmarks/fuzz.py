@@ -225,7 +225,7 @@ def _edited(text: str, edits: list[tuple[float, str, str]]) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(
-        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+        "python -m benchmarks.fuzz", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("what", choices=list(TARGETS))
     parser.add_argument("--minutes", type=float, default=10.0)

@@ -108,7 +108,9 @@ def _check_register(place: Path) -> None:
 
 
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description="Kill real scans at random moments.")
+    parser = argparse.ArgumentParser(
+        "python -m benchmarks.kills", description="Kill real scans at random moments."
+    )
     parser.add_argument("--number", type=int, default=50)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()

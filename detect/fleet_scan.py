@@ -10,14 +10,15 @@ from pathlib import Path
 
 import pandas as pd
 
-from sevenppb.detect import baseline, kept, processes, vessel_scan, vessel_task, whole_file
-from sevenppb.detect import cluster as clusters
+from sevenppb.detect import baseline, vessel_scan, whole_file
 from sevenppb.detect.errors import FleetFault
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
+from sevenppb.detect.scale import cluster as clusters
+from sevenppb.detect.scale import kept, processes, vessel_task
+from sevenppb.detect.scale.vessel_task import Outcome
 from sevenppb.detect.seasonal import pool
 from sevenppb.detect.seasonal.lent import Lent
-from sevenppb.detect.vessel_task import Outcome
 
 Progress = Callable[[str, int, int], None]
 ENDING = ".parquet"

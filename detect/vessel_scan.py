@@ -7,6 +7,7 @@ from sevenppb.detect import baseline_doubt, features, lending
 from sevenppb.detect import vessel_steps as steps
 from sevenppb.detect.balance import meters
 from sevenppb.detect.baseline import Baseline
+from sevenppb.detect.daily_table import daily_table
 from sevenppb.detect.diagnosis import coverage as coverages
 from sevenppb.detect.diagnosis import signatures
 from sevenppb.detect.expected import Days
@@ -17,7 +18,6 @@ from sevenppb.detect.incidents.baseline_health import baseline_health
 from sevenppb.detect.incidents.incident import Coverage, Incident, VesselScan
 from sevenppb.detect.limits import LIMITS
 from sevenppb.detect.quality.readings import Readings
-from sevenppb.detect.reporting import daily_table
 from sevenppb.detect.roles import REQUIRED
 from sevenppb.detect.seasonal import pool
 from sevenppb.detect.seasonal.lent import Lent

@@ -25,7 +25,11 @@ SEED = 1000
 
 def main(arguments: list[str] | None = None) -> None:
     """Run every plan, print its row, and fill the page if asked."""
-    parser = argparse.ArgumentParser("python -m benchmarks.calibration", description=__doc__)
+    parser = argparse.ArgumentParser(
+        "python -m benchmarks.calibration",
+        description=__doc__,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     parser.add_argument("--years", type=float, default=500.0, help="vessel-years a row")
     parser.add_argument("--write", type=Path, help="folder of statistics.md")
     asked = parser.parse_args(arguments)

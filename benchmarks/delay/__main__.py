@@ -31,7 +31,11 @@ SEED = 3000
 
 def main(arguments: list[str] | None = None) -> None:
     """Measure, print, and fill the page if asked."""
-    parser = argparse.ArgumentParser("python -m benchmarks.delay", description=__doc__)
+    parser = argparse.ArgumentParser(
+        "python -m benchmarks.delay",
+        description=__doc__,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     parser.add_argument("--series", type=int, default=200, help="series of noise a correlation")
     parser.add_argument("--write", type=Path, help="folder of statistics.md")
     asked = parser.parse_args(arguments)

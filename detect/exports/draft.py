@@ -38,9 +38,9 @@ def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
 
     Raises VesselFault or ExportFault where an export can't be read."""
     with engine.start() as running:
-        found = files.find("draft", tuple(str(p) for p in paths), running.folder)
+        found = files.find(None, tuple(str(p) for p in paths), running.folder)
         folders = {
-            str(path): {file.shown for file in files.find("draft", (str(path),), running.folder)}
+            str(path): {file.shown for file in files.find(None, (str(path),), running.folder)}
             for path in paths
             if path.is_dir()
         }

@@ -24,18 +24,19 @@ class ExportFile:
     compression: Compression
 
 
-def find(vessel: str, patterns: tuple[str, ...], folder: Path) -> list[ExportFile]:
+def find(vessel: str | None, patterns: tuple[str, ...], folder: Path) -> list[ExportFile]:
     """The files that the patterns name, in the patterns' order and by name within each; a folder stands for
-    all exports in it and below. Addresses (file://, s3://, gs:// …) are copied to `folder` first.
+    all exports in it and below. Addresses (file://, s3://, gs:// …) are copied to `folder` first. `vessel` is the one
+    whose fleet file names them; None: a person did.
 
     Raises VesselFault where a pattern names no file, ExportFault where a file is neither Parquet nor text."""
     found: dict[Path, str] = {}
     for pattern in patterns:
         named = _fetched(vessel, pattern, folder) if "://" in pattern else _local(pattern)
         if not named:
+            remedy = "Correct exports in the fleet file or put the export there."
             raise VesselFault(
-                f'vessel "{vessel}": no file matches {pattern}. Correct exports in the fleet file or put '
-                "the export there."
+                f"{_of(vessel)}no file matches {pattern}. {remedy if vessel else 'Name exports that are there.'}"
             )
         for path, shown in named:
             found.setdefault(path, shown)
@@ -62,7 +63,11 @@ def _short(path: Path) -> str:
     return os.path.relpath(path) if path.is_relative_to(Path.cwd()) else str(path)
 
 
-def _fetched(vessel: str, pattern: str, folder: Path) -> list[tuple[Path, str]]:
+def _of(vessel: str | None) -> str:
+    return "" if vessel is None else f'vessel "{vessel}": '
+
+
+def _fetched(vessel: str | None, pattern: str, folder: Path) -> list[tuple[Path, str]]:
     """Copies of the files at an address; stars may stand in its last part."""
     from pyarrow import fs
 
@@ -81,7 +86,7 @@ def _fetched(vessel: str, pattern: str, folder: Path) -> list[tuple[Path, str]]:
     except (OSError, ValueError, ImportError) as error:
         reason = (str(error).splitlines() or [type(error).__name__])[0]
         raise VesselFault(
-            f'vessel "{vessel}": {pattern} can\'t be fetched ({reason}). Check the address and access.'
+            f"{_of(vessel)}{pattern} can't be fetched ({reason}). Check the address and access."
         ) from None
     return copies
 

@@ -12,13 +12,13 @@ import pandas as pd
 from sevenppb.detect.errors import RegisterFault
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, State
-from sevenppb.detect.kept import changed
 from sevenppb.detect.register import history, states
 from sevenppb.detect.register.file import ELSEWHERE, transaction
 from sevenppb.detect.register.finding import Finding, finding, from_text, moment, moment_text, to_text
 from sevenppb.detect.register.history import Changes, Life
 from sevenppb.detect.register.look import Look, Sighting, look, sightings
 from sevenppb.detect.register.matching import Known
+from sevenppb.detect.scale.kept import changed
 
 NAME = "register.sqlite"
 

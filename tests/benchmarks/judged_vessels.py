@@ -5,8 +5,8 @@ from dataclasses import replace
 import pandas as pd
 
 from benchmarks.quality.fleets import Judged
-from sevenppb.detect import vessel_task
 from sevenppb.detect.incidents.incident import Alternative, Consequence, Incident, Magnitude
+from sevenppb.detect.scale import vessel_task
 from sevenppb.synthetic.simulation import Label
 
 START = pd.Timestamp("2024-01-01", tz="UTC")

@@ -1,13 +1,9 @@
 """The example of a new cause applies to the code as it is, and does what its page says."""
 
 import json
-import os
-import shutil
-import subprocess
-import sys
 from pathlib import Path
 
-import pages
+import changed
 import pytest
 
 ASK = """
@@ -37,19 +33,8 @@ print(json.dumps({"file": causes.__file__, "moves": moves}))
 @pytest.fixture(scope="module")
 def moves(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, float]]:
     """Signatures by the code with the page's change in it."""
-    place = tmp_path_factory.mktemp("changed") / "sevenppb"
-    ignored = shutil.ignore_patterns("__pycache__")
-    shutil.copytree(pages.ROOT / "detect", place / "detect", ignore=ignored)
-    (block,) = pages.blocks(pages.ROOT / "docs" / "add-a-cause.md", "diff")
-    subprocess.run(
-        ["git", "apply", "--recount", "-"], input=block.text, text=True, cwd=place, check=True,
-        env={**os.environ, "GIT_CEILING_DIRECTORIES": str(place.parent)},
-    )  # fmt: skip
-    asked = subprocess.run(
-        [sys.executable, "-c", ASK], capture_output=True, text=True, check=True,
-        env={**os.environ, "PYTHONPATH": str(place.parent)},
-    )  # fmt: skip
-    answer = json.loads(asked.stdout)
+    place = changed.copy("add-a-cause.md", tmp_path_factory.mktemp("changed"))
+    answer = json.loads(changed.asked(place, ASK))
     assert Path(answer["file"]).is_relative_to(place)
     found: dict[str, dict[str, float]] = answer["moves"]
     return found

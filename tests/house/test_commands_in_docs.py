@@ -91,6 +91,18 @@ def test_console_blocks_run(page: Path, plant: Path) -> None:
             (plant / "fleet.toml").write_text(FLEET, encoding="utf-8")
 
 
+def test_the_registers_history_is_told_as_its_page_says(
+    plant: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = pages.ROOT / "docs" / "register.md"
+    for block in pages.blocks(page, "console"):
+        for words in pages.commands(block):
+            run(words)
+    (block,) = pages.blocks(page, "python")
+    exec(compile(block.text, page.name, "exec"), {})
+    assert capsys.readouterr().out.startswith("DA-1/2025-001 closed [(")
+
+
 def test_your_own_export_shows_what_is_written_and_said(plant: Path) -> None:
     head, drafted, said = (block.text for block in pages.blocks(OWN, "text"))
     assert (plant / "exports" / "da1-2025.csv").read_text(encoding="utf-8").startswith(head)

@@ -84,6 +84,8 @@ def test_names_in_the_pages_exist(tables: ModuleType) -> None:
     known |= set(re.findall(r'"(\w+)":', json.dumps(document.schema())))
     known |= set(re.findall(r"`([A-Z_]+)`", tables.constants_table()))
     known |= {"FITTED", "ADDITIVE", *dir(detect)}
+    changes = [block.text for page in pages.DOCS for block in pages.blocks(page, "diff")]
+    known |= set(re.findall(r"\w+", " ".join(changes)))
     named = set(re.findall(r"`([a-z]+(?:_[a-z]+)+|[A-Z]+(?:_[A-Z]+)+)`", everything()))
     assert sorted(named - known) == []
 

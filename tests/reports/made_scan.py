@@ -218,3 +218,18 @@ def fleet(first: str = "DA-1", display: str = "si") -> Fleet:
     return Fleet(
         "Northmere heating plant", Path("fleet.toml"), "Europe/Oslo", display, Cost(28.0, "EUR"), vessels
     )  # type: ignore[arg-type]
+
+
+def fleet_text(vessels: int) -> str:
+    """A fleet file with so many vessels, DA-1 and on, each with the two tags that it needs."""
+    return '[fleet]\nname = "Northmere heating plant"\n' + "".join(
+        f"""
+[[vessel]]
+id = "DA-{n}"
+exports = ["da{n}.csv"]
+[vessel.tags]
+shell_pressure = {{ tag = "PT-101", unit = "kPa gauge" }}
+storage_temperature = {{ tag = "TT-103", unit = "degC" }}
+"""
+        for n in range(1, vessels + 1)
+    )

@@ -12,20 +12,7 @@ from click.testing import CliRunner
 from sevenppb.reports.cli import app, progress, running
 from sevenppb.synthetic import demo
 
-FLEET = """
-[fleet]
-name = "Northmere heating plant"
-""" + "".join(
-    f"""
-[[vessel]]
-id = "DA-{n}"
-exports = ["exports/da{n}.csv"]
-[vessel.tags]
-shell_pressure = {{ tag = "PT-{n}01", unit = "kPa gauge" }}
-storage_temperature = {{ tag = "TT-{n}03", unit = "degC" }}
-"""
-    for n in (1, 2, 3)
-)
+FLEET = made_scan.fleet_text(3)
 
 
 class Terminal(io.StringIO):

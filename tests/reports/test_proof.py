@@ -20,20 +20,7 @@ from sevenppb.reports.charts import proof as drawing
 from sevenppb.reports.cli import app
 from sevenppb.reports.views.proof import proof_view
 
-FLEET = """
-[fleet]
-name = "Northmere heating plant"
-""" + "".join(
-    f"""
-[[vessel]]
-id = "DA-{n}"
-exports = ["da{n}.csv"]
-[vessel.tags]
-shell_pressure = {{ tag = "PT-101", unit = "kPa gauge" }}
-storage_temperature = {{ tag = "TT-103", unit = "degC" }}
-"""
-    for n in (1, 2)
-)
+FLEET = made_scan.fleet_text(2)
 
 
 def trial(size: float, days: float | None, named: bool = True, role: str | None = None) -> Trial:

@@ -8,6 +8,7 @@ import plant
 import pytest
 
 from sevenppb.detect import units
+from sevenppb.detect.errors import VesselFault
 from sevenppb.detect.exports.check import VesselCheck, check_vessel
 from sevenppb.detect.exports.draft import draft
 from sevenppb.detect.exports.read import read_vessel
@@ -224,3 +225,9 @@ def test_the_order_of_day_and_month_is_drafted_where_it_counts(
     )
     text = draft([tmp_path / "e.csv"], tmp_path)
     assert line in text if line else "dates =" not in text
+
+
+def test_a_draft_of_no_file_speaks_of_no_vessel(tmp_path: Path) -> None:
+    with pytest.raises(VesselFault) as told:
+        draft([tmp_path / "none-*.csv"], tmp_path)
+    assert str(told.value) == f"no file matches {tmp_path}/none-*.csv. Name exports that are there."

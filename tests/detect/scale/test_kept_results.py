@@ -10,11 +10,12 @@ import pandas as pd
 import pytest
 import small_fleet
 
-from sevenppb.detect import fleet_scan, kept, stamp, vessel_scan, vessel_task
+from sevenppb.detect import fleet_scan, vessel_scan
 from sevenppb.detect.errors import VesselFault
 from sevenppb.detect.exports import read
 from sevenppb.detect.fleet import Cost, Fleet
 from sevenppb.detect.incidents.incident import FleetScan, VesselScan
+from sevenppb.detect.scale import kept, stamp, vessel_task
 
 Kept = tuple[FleetScan, Path]
 
@@ -199,3 +200,16 @@ def test_a_failed_vessel_is_tried_again(mine: tuple[Fleet, Path], scanned: list[
     assert fleet_scan.scan(fleet, keep=keep).vessels[0].state == "failed"
     path.with_suffix(".away").rename(path)
     assert fleet_scan.scan(fleet, keep=keep).vessels[0].state == "scanned"
+
+
+def test_the_programs_mark_hangs_on_every_source_that_calculates(monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[Path] = []
+    real = Path.read_bytes
+
+    def noted(path: Path) -> bytes:
+        read.append(path)
+        return real(path)
+
+    monkeypatch.setattr(Path, "read_bytes", noted)
+    assert stamp.code.__wrapped__() == stamp.code()
+    assert {*(Path(__file__).parents[3] / "detect").rglob("*.py")} <= {path.resolve() for path in read}

@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 import small_fleet
 
-from sevenppb.detect import cluster, fleet_scan
+from sevenppb.detect import fleet_scan
 from sevenppb.detect.fleet import Fleet
+from sevenppb.detect.scale import cluster
 
 pytest.importorskip("distributed")
 

@@ -10,11 +10,12 @@ from typing import Any
 import pytest
 import small_fleet
 
-from sevenppb.detect import cluster, fleet_scan, vessel_scan, vessel_task
+from sevenppb.detect import fleet_scan, vessel_scan
 from sevenppb.detect.errors import Fault
 from sevenppb.detect.exports import read
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan
+from sevenppb.detect.scale import cluster, vessel_task
 
 
 @pytest.fixture

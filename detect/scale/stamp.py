@@ -39,7 +39,7 @@ _BLOCK = 1 << 20  # bytes
 def code() -> str:
     """The program: its own sources and the libraries that calculate."""
     own = hashlib.blake2b(digest_size=_SIZE)
-    folder = Path(__file__).parent
+    folder = Path(__file__).parents[1]  # detect, as a whole
     for path in sorted(folder.rglob("*.py")):
         own.update(str(path.relative_to(folder)).encode() + b"\0" + path.read_bytes() + b"\0")
     for name in _LIBRARIES:

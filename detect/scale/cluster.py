@@ -5,9 +5,9 @@ import time
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from sevenppb.detect import vessel_task
 from sevenppb.detect.errors import Fault
-from sevenppb.detect.vessel_task import Outcome, Task
+from sevenppb.detect.scale import vessel_task
+from sevenppb.detect.scale.vessel_task import Outcome, Task
 
 PATIENCE = 10.0  # seconds to wait for the scheduler
 WITHOUT_WORKERS = 120.0  # seconds in which somebody may start others in place of the last ones that died

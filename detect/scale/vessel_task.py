@@ -11,11 +11,12 @@ from pathlib import Path
 import pandas as pd
 from threadpoolctl import threadpool_limits
 
-from sevenppb.detect import kept, stamp, vessel_scan
+from sevenppb.detect import vessel_scan
 from sevenppb.detect.errors import Fault, VesselFault
 from sevenppb.detect.exports import files, read
 from sevenppb.detect.fleet import Fleet, Vessel
 from sevenppb.detect.incidents.incident import VesselScan
+from sevenppb.detect.scale import kept, stamp
 from sevenppb.detect.seasonal.lent import Lent
 from sevenppb.detect.settings import DEFAULTS
 

@@ -11,8 +11,8 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import connection, parent_process
 
-from sevenppb.detect import vessel_task
-from sevenppb.detect.vessel_task import Outcome, Task
+from sevenppb.detect.scale import vessel_task
+from sevenppb.detect.scale.vessel_task import Outcome, Task
 
 _DYING = 5.0  # seconds for a killed process to be gone
 
