@@ -9,7 +9,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from sevenppb.detect import kept
+from sevenppb.detect.scale import kept
 from sevenppb.detect.incidents.incident import Evidence, FleetScan, Incident, VesselScan
 
 COLUMNS = (
