@@ -9,8 +9,8 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from sevenppb.detect import kept
 from sevenppb.detect.incidents.incident import Evidence, FleetScan, Incident, VesselScan
+from sevenppb.detect.scale import kept
 
 COLUMNS = (
     "rank", "id", "vessel", "cause", "role", "confidence", "alternatives", "shape", "onset", "onset_low",
