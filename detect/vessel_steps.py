@@ -66,7 +66,10 @@ def residual_days(
 def find_episodes(vessel: Vessel, readings: Readings, days: Days, settings: Settings = DEFAULTS) -> Found:
     """Watch the days after the baseline one by one, and say of each lasting change what explains it."""
     hourly = readings.hourly
-    roles = frozenset(hourly.columns[hourly.notna().any()])
+    healthy = pd.DatetimeIndex(hourly.index).floor("D").isin(days.index[days.baseline])
+    roles = frozenset(
+        hourly.columns[hourly[healthy].notna().any()]
+    )  # nothing is expected of a tag read only later
     instruments = Instruments(roles, load_role(hourly), days.swing)
     signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
     work = work_done.breaks(vessel.work, days, signed)

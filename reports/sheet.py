@@ -10,6 +10,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from sevenppb.detect.incidents.incident import Evidence, FleetScan, Incident, VesselScan
+from sevenppb.detect.scale import kept
 
 COLUMNS = (
     "rank", "id", "vessel", "cause", "role", "confidence", "alternatives", "shape", "onset", "onset_low",
@@ -37,8 +38,11 @@ def write_daily(scan: FleetScan, stream: BinaryIO) -> None:
     text, day = pa.field("vessel", pa.string()), pa.field("date", pa.timestamp("us", tz="UTC"))
     columns: dict[str, pa.Field] = {text.name: text, day.name: day}
     for vessel in scan.vessels:
-        for field in _days(vessel).schema if vessel.state == "scanned" else ():
-            columns.setdefault(field.name, field)
+        if vessel.state == "scanned":
+            own = kept.columns(vessel)
+            index = own.get_field_index(kept.day(own))
+            for field in own.remove(index):
+                columns.setdefault(field.name, field)
     schema = pa.schema(columns.values())
     with pq.ParquetWriter(stream, schema) as writer:
         for vessel in scan.vessels:
@@ -50,9 +54,11 @@ def write_daily(scan: FleetScan, stream: BinaryIO) -> None:
 
 
 def _days(vessel: VesselScan) -> pa.Table:
-    table = pa.Table.from_pandas(vessel.daily, preserve_index=False).replace_schema_metadata()
-    dates = pa.array(vessel.daily.index).cast(pa.timestamp("us", tz="UTC"))
-    named = table.add_column(0, "vessel", pa.array([vessel.id] * len(dates), pa.string()))
+    days = kept.table(vessel)
+    day = kept.day(days.schema)
+    dates = days[day].cast(pa.timestamp("us", tz="UTC"))
+    bare = days.drop_columns([day]).replace_schema_metadata()
+    named = bare.add_column(0, "vessel", pa.repeat(pa.scalar(vessel.id, pa.string()), len(dates)))
     return named.add_column(1, "date", dates)
 
 

@@ -47,7 +47,9 @@ class Bench:
         n, f = self.days.residual.shape
         onset = n - 100
         course = (np.arange(n) >= onset).astype(float)
-        change = Change("step", onset, onset, onset, onset, course, effect, error * self.natural())
+        change = Change(
+            "step", onset, onset, onset, onset, course, effect, error * self.natural(), len(course)
+        )
         return likelihood.diagnose(self.days, change, self.patterns, np.eye(f), DEFAULTS.discrepancy, earlier)
 
 

@@ -31,7 +31,7 @@ LEAST = 5  # observed days that a change needs before it can be dated
 class Change:
     """`course` [n]: 0 before the onset, 1 at full (on the last day, where a ramp is still growing). Effects [F] on the
     test scale at full, with standard errors (infinite where there are too few readings). Rows of Days throughout;
-    `full` is None while a ramp still grows."""
+    `full` is None while a ramp still grows, and from row `end` on nothing was looked at."""
 
     shape: dating.Shape
     onset: int
@@ -41,6 +41,7 @@ class Change:
     course: Array
     effect: Array
     error: Array
+    end: int
 
 
 def fit_change(
@@ -58,7 +59,9 @@ def fit_change(
     mixed = _mixture(days, residual, white, courses[:, best], effect[:, best], error[:, best], end)
     if (~np.isnan(mixed.series[first:])).sum() < LEAST:
         onset = trials[best][0]
-        return Change("step", onset, first, last, onset, courses[:, best], effect[:, best], error[:, best])
+        return Change(
+            "step", onset, first, last, onset, courses[:, best], effect[:, best], error[:, best], end
+        )
     # A move of a hundred standard deviations is dated no better than one of TALLEST, only more slowly.
     height = float(np.nanmax(abs(mixed.series)))
     sd = max(1.0, height / TALLEST)
@@ -84,6 +87,7 @@ def fit_change(
             courses[:, best],
             effect[:, best],
             error[:, best],
+            end,
         )
     return Change(
         shape=told.shape,
@@ -94,6 +98,7 @@ def fit_change(
         course=dated[:, 0],
         effect=dated_effect[:, 0],
         error=dated_error[:, 0],
+        end=end,
     )
 
 

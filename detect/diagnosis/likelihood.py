@@ -93,11 +93,10 @@ class Patterns:
     moves: Array
 
     def during(self, change: Change) -> Array:
-        """Moves averaged over the days on which a change was there [KNOTS, K, F, J]."""
-        there = change.course[self.rows] > 0.3
+        """Moves averaged over the days on which a change was there, not those that came later [KNOTS, K, F, J]."""
+        there = (change.course[self.rows] > 0.3) & (self.rows < change.end)
         if not there.any():
-            next_row = min(int(np.searchsorted(self.rows, change.onset)), len(self.rows) - 1)
-            there = self.rows >= self.rows[next_row]
+            there = self.rows == self.rows[max(int(np.searchsorted(self.rows, change.end)) - 1, 0)]
         return np.asarray(self.moves[:, :, there].mean(axis=2))
 
 

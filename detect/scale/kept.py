@@ -3,6 +3,7 @@
 It is what worker processes and machines hand back, and what a second run finds: no code can hide in it.
 """
 
+import contextlib
 import copy
 import dataclasses
 import functools
@@ -37,8 +38,14 @@ class KeptScan(VesselScan):
 
 @functools.lru_cache(maxsize=1)  # reports ask for a vessel's days dozens of times on end
 def _days(place: Path, stamp: bytes) -> pd.DataFrame:
+    days: pd.DataFrame = _stored(place, stamp).to_pandas()
+    return days
+
+
+def _stored(place: Path, stamp: bytes) -> pa.Table:
     try:
-        table = pq.read_table(place)
+        with pq.ParquetFile(place) as file:
+            table = file.read()
     except (OSError, pa.ArrowException):
         table = None
     # another scan into the same folder may have put other days there meanwhile
@@ -47,8 +54,29 @@ def _days(place: Path, stamp: bytes) -> pd.DataFrame:
             f"{place}: was removed, damaged or written anew while it was in use. Run one scan at a time into a "
             "folder; run this one again."
         )
-    days: pd.DataFrame = table.to_pandas()
-    return days
+    return table
+
+
+def table(result: VesselScan) -> pa.Table:
+    """A result's days as columns, with the day itself as the column that `day` names; those that stay in their file
+    straight from there."""
+    if isinstance(result, KeptScan):
+        return _stored(result.__dict__["place"], result.__dict__["stamp"])
+    return pa.Table.from_pandas(result.daily)
+
+
+def columns(result: VesselScan) -> pa.Schema:
+    """What `table` gives, without the days."""
+    if isinstance(result, KeptScan):
+        with contextlib.suppress(OSError, pa.ArrowException):
+            return pq.read_schema(result.__dict__["place"])
+    return table(result).schema
+
+
+def day(columns: pa.Schema) -> str:
+    """The name of the column that holds the day."""
+    name: str = columns.pandas_metadata["index_columns"][0]
+    return name
 
 
 def changed(result: VesselScan, **fields: Any) -> VesselScan:
@@ -70,11 +98,11 @@ def encoded(result: VesselScan, stamp: str) -> bytes:
         "index": list(tally.index),
         "columns": {str(name): column.tolist() for name, column in tally.items()},
     }
-    table = pa.Table.from_pandas(result.daily)
+    days = table(result)
     told = json.dumps(record, default=_plain, ensure_ascii=False).encode()
-    metadata = {**(table.schema.metadata or {}), _RECORD: told, _STAMP: stamp.encode()}
+    metadata = {**(days.schema.metadata or {}), _RECORD: told, _STAMP: stamp.encode()}
     content = io.BytesIO()
-    pq.write_table(table.replace_schema_metadata(metadata), content, compression="zstd")
+    pq.write_table(days.replace_schema_metadata(metadata), content, compression="zstd")
     return content.getvalue()
 
 
@@ -98,8 +126,8 @@ def opened(place: Path) -> VesselScan:
 
 def decoded(content: bytes) -> VesselScan:
     """The reverse of encoded."""
-    table = pq.read_table(io.BytesIO(content))
-    return VesselScan(**_fields(json.loads(table.schema.metadata[_RECORD])), daily=table.to_pandas())
+    days = pq.read_table(io.BytesIO(content))
+    return VesselScan(**_fields(json.loads(days.schema.metadata[_RECORD])), daily=days.to_pandas())
 
 
 def _fields(record: dict[str, Any]) -> dict[str, Any]:

@@ -1,7 +1,10 @@
 """Vessels in processes of this machine. A process that dies costs its own vessel at most, none of the others."""
 
+import contextlib
 import os
+import shutil
 import signal
+import tempfile
 import threading
 from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -10,6 +13,8 @@ from multiprocessing import connection, parent_process
 
 from sevenppb.detect.scale import vessel_task
 from sevenppb.detect.scale.vessel_task import Outcome, Task
+
+_DYING = 5.0  # seconds for a killed process to be gone
 
 
 def run(tasks: Sequence[Task], workers: int) -> Iterator[Outcome]:
@@ -67,24 +72,36 @@ def died(name: str) -> str:
     )
 
 
-def _pool(workers: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(max_workers=workers, initializer=_begin)
+@contextlib.contextmanager
+def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
+    """Processes whose temporary files lie in one folder, which goes with them however they end."""
+    with (
+        tempfile.TemporaryDirectory(prefix="sevenppb-", ignore_cleanup_errors=True) as folder,
+        ProcessPoolExecutor(max_workers=workers, initializer=_begin, initargs=(folder,)) as pool,
+    ):
+        yield pool
 
 
 def _stop(pool: ProcessPoolExecutor) -> None:
-    for process in list((pool._processes or {}).values()):
+    processes = list((pool._processes or {}).values())
+    for process in processes:
         process.kill()
     pool.shutdown(wait=False, cancel_futures=True)
+    for process in processes:
+        process.join(_DYING)
 
 
-def _begin() -> None:
+def _begin(folder: str) -> None:
     """In a child: the parent alone answers to Ctrl-C, and no child outlives it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_leave_with_parent, daemon=True).start()
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    tempfile.tempdir = folder
+    threading.Thread(target=_leave_with_parent, args=(folder,), daemon=True).start()
 
 
-def _leave_with_parent() -> None:
+def _leave_with_parent(folder: str) -> None:
     parent = parent_process()
     if parent is not None:
         connection.wait([parent.sentinel])
+        shutil.rmtree(folder, ignore_errors=True)
         os._exit(1)

@@ -28,7 +28,7 @@ def _drawn(section: Section) -> list[Drawing]:
     for n, chart in enumerate(section.charts):
         specified = evidence.specification(chart)
         svg = style.svg(specified, f"{section.anchor}-{n}")
-        found.append(Drawing(chart.title, chart.alt, svg, zoom.payload(chart, specified)))
+        found.append(Drawing(chart.title, chart.alt, svg, zoom.payload(specified)))
     if section.projection is not None:
         svg = projection.draw(section.projection, f"{section.anchor}-projection")
         found.append(Drawing(section.projection.title, section.projection.alt, svg))

@@ -77,10 +77,10 @@ def specification(
     layers: Iterable[alt.Chart], data: dict[str, list[dict[str, Any]]], *, width: int, height: int
 ) -> dict[str, Any]:
     """The layers' Vega-Lite with the shared look and the data, which layers name by `alt.NamedData`."""
-    layered: dict[str, Any] = (
-        alt.layer(*layers).properties(width=width, height=height).to_dict(validate=False)
-    )
-    return {**layered, "config": config(), "datasets": data}
+    drawn = [layer.to_dict(validate=False, context={"top_level": False}) for layer in layers]
+    # put together here: layers without selections have nothing that the library's own way would have to sort out
+    whole = {"$schema": alt.SCHEMA_URL, "width": width, "height": height, "layer": drawn}
+    return {**whole, "config": config(), "datasets": data}
 
 
 def svg(specified: dict[str, Any], name: str) -> str:

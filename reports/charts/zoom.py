@@ -8,25 +8,23 @@ from datetime import date
 from functools import cache
 from typing import Any
 
-from sevenppb.reports.charts import style, thin
-from sevenppb.reports.views.series import EvidenceChart
+from sevenppb.reports.charts import bundled, style
 
 _FROM, _TO = "from", "to"
-_BY_DAY = ("days", "dots")
+_DAYS = "days"
+_BY_DAY = (_DAYS, "dots")
 _CHOSEN = {"filter": f"datum.day >= {_FROM} && datum.day <= {_TO}"}
 
 
 @cache
 def library() -> str:
     """The chart library for the page, as vl-convert supplies it: the version that draws the static charts."""
-    import vl_convert
-
-    bundle: str = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
+    script = bundled.script("window.vegaEmbed = vegaEmbed;")
     # nothing in a script may look like its end
-    return bundle.replace("</script", "<\\/script")
+    return script.replace("</script", "<\\/script")
 
 
-def payload(chart: EvidenceChart, drawn: dict[str, Any]) -> dict[str, Any]:
+def payload(drawn: dict[str, Any]) -> dict[str, Any]:
     """What the page's script needs: `spec`, with parameters `from` and `to` [ms since 1970] for the days
     shown, and the days' `columns`, from which it makes the rows (a tenth of their bytes); `day` counts from `start`.
 
@@ -39,7 +37,7 @@ def payload(chart: EvidenceChart, drawn: dict[str, Any]) -> dict[str, Any]:
         "datasets": {name: rows for name, rows in drawn["datasets"].items() if name not in _BY_DAY},
     }
     spec = json.loads(style.screen(json.dumps(spec)))  # in the page's own colours
-    rows = thin.rows(chart)
+    rows = drawn["datasets"][_DAYS]
     days = [date.fromisoformat(str(row["day"])).toordinal() for row in rows]
     columns = {name: [row[name] for row in rows] for name in rows[0] if name != "day"}
     return {

@@ -33,9 +33,9 @@ class _Commands(click.Group):
         except Fault as fault:
             click.echo(str(fault), err=True)
             ctx.exit(2)
-        except KeyboardInterrupt:
+        except KeyboardInterrupt as interrupted:
             click.echo("Stopped.", err=True)
-            ctx.exit(interrupt.EXIT_CODE)
+            ctx.exit(interrupt.exit_code(interrupted))
 
 
 @click.group(

@@ -1,34 +1,41 @@
-"""Ctrl-C, wherever it comes."""
+"""Ctrl-C, and a request to end, wherever they come."""
 
 import contextlib
 import signal
 from collections.abc import Callable, Iterator
 from types import FrameType
 
-EXIT_CODE = 130  # as shells have it
+ASKED = (signal.SIGINT, signal.SIGTERM)
+
+
+def exit_code(interrupted: KeyboardInterrupt) -> int:
+    """The status that tells of it, as shells have it: 130 for Ctrl-C, 143 where a scheduler asked to end."""
+    return 128 + (interrupted.args[0] if interrupted.args else signal.SIGINT)
 
 
 @contextlib.contextmanager
 def noticed() -> Iterator[Callable[[], None]]:
-    """Remember Ctrl-C besides raising it: a library in the middle of a read may swallow the KeyboardInterrupt,
-    or put an error of its own in its place. The function that is handed out raises it again if it came, and so
-    does any error that leaves the block after it came. For the main thread, as all handling of signals is."""
-    came = False
+    """Remember Ctrl-C, or that the system asked to end, besides raising it as a KeyboardInterrupt: a library in the
+    middle of a read may swallow that, or put an error of its own in its place. The function that is handed out raises
+    it again if it came, and so does any error that leaves the block after it came. For the main thread, as all
+    handling of signals is."""
+    came = 0
 
     def note(number: int, frame: FrameType | None) -> None:
         nonlocal came
-        came = True
-        raise KeyboardInterrupt
+        came = number
+        raise KeyboardInterrupt(number)
 
     def check() -> None:
         if came:
-            raise KeyboardInterrupt
+            raise KeyboardInterrupt(came)
 
-    before = signal.signal(signal.SIGINT, note)
+    before = {number: signal.signal(number, note) for number in ASKED}
     try:
         yield check
     except Exception:
         check()
         raise
     finally:
-        signal.signal(signal.SIGINT, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)

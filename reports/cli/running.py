@@ -60,8 +60,8 @@ def scan(
                 progress=show,
                 tool=f"sevenppb {version('sevenppb')}",
             )
-    except KeyboardInterrupt:
-        raise Interrupted(done, kept=out is not None) from None
+    except KeyboardInterrupt as interrupted:
+        raise Interrupted(interrupted, done, kept=out is not None) from None
     except OSError as error:
         if out is None:
             raise
@@ -69,11 +69,10 @@ def scan(
 
 
 class Interrupted(click.ClickException):
-    """Ctrl-C: what is done by then, and that it is not lost."""
+    """Ctrl-C, or a request to end: what is done by then, and that it is not lost."""
 
-    exit_code = interrupt.EXIT_CODE
-
-    def __init__(self, done: int, *, kept: bool) -> None:
+    def __init__(self, interrupted: KeyboardInterrupt, done: int, *, kept: bool) -> None:
+        self.exit_code = interrupt.exit_code(interrupted)  # type: ignore[misc]  # click has one a class
         again = " Results so far are kept: the same command goes on from there." if kept and done else ""
         super().__init__(f"Stopped with {done} vessels done; no report is written.{again}")
 

@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.detect.shown import SHOWN
@@ -28,14 +30,23 @@ def shown_rows(vessel: VesselScan, units: Units) -> tuple[ShownRow, ...]:
     if vessel.baseline is None:
         return ()
     rows = []
-    days = pd.DatetimeIndex(vessel.daily.index)
-    healthy = vessel.daily[(days >= vessel.baseline[0]) & (days < vessel.baseline[1])]
+    daily = vessel.daily
+    days = pd.DatetimeIndex(daily.index)
+    healthy = np.asarray((days >= vessel.baseline[0]) & (days < vessel.baseline[1]))
     for name, row in SHOWN.items():
-        if name.endswith(DOUBT) or name not in vessel.daily or vessel.daily[name].isna().all():
+        if name.endswith(DOUBT) or name not in daily:
             continue
-        recent = vessel.daily[vessel.daily[name].notna()].iloc[-MONTH:]
-        doubt = float(recent[name + DOUBT].median()) if name + DOUBT in recent else None
-        levels = (float(healthy[name].median()), float(recent[name].median()))
+        value = daily[name].to_numpy()
+        recent = np.flatnonzero(~np.isnan(value))[-MONTH:]
+        if len(recent) == 0:
+            continue
+        doubt = _median(daily[name + DOUBT].to_numpy()[recent]) if name + DOUBT in daily else None
+        levels = (_median(value[healthy]), _median(value[recent]))
         before, now = (numbers.doubted(name, level, doubt, row.unit, units) for level in levels)
         rows.append(ShownRow(row.label, before, now, numbers.doubt(doubt, row.unit, units)))
     return tuple(rows)
+
+
+def _median(values: NDArray[np.float64]) -> float:
+    there = values[~np.isnan(values)]
+    return float(np.median(there)) if len(there) else float("nan")

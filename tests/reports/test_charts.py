@@ -111,7 +111,7 @@ def test_a_chart_to_zoom_holds_each_day_once_and_filters_by_the_chosen_ones() ->
     chart = SECTION.charts[0]
     specified = evidence.specification(chart)
     before = json.dumps(specified)
-    payload = zoom.payload(chart, specified)
+    payload = zoom.payload(specified)
     assert json.dumps(specified) == before
     assert set(payload["spec"]["datasets"]) == {"onset", "flag", "work", "outages"}
     assert payload["start"] == "2024-01-01"

@@ -51,6 +51,13 @@ def test_the_handler_of_before_is_put_back() -> None:
     assert signal.getsignal(signal.SIGINT) is before
 
 
+def test_a_request_to_end_is_an_interrupt_with_a_status_of_its_own() -> None:
+    with pytest.raises(KeyboardInterrupt) as ended, interrupt.noticed():
+        signal.raise_signal(signal.SIGTERM)
+    assert interrupt.exit_code(ended.value) == 143
+    assert interrupt.exit_code(KeyboardInterrupt()) == 130
+
+
 @pytest.fixture(scope="module")
 def fleet(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_fleet(

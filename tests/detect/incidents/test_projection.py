@@ -30,7 +30,7 @@ def change(bench, shape, length=60, full=None):
     n, f = bench.days.residual.shape
     onset = n - length
     zero = np.zeros(f)
-    return Change(shape, onset, onset, onset, full, np.zeros(n), zero, zero)
+    return Change(shape, onset, onset, onset, full, np.zeros(n), zero, zero, n)
 
 
 def explained(bench, cause):

@@ -3,6 +3,7 @@
 import dataclasses
 import os
 import signal
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,20 @@ def test_a_process_that_dies_once_is_forgiven(written_fleet: Fleet, strike: Any,
 
     strike(once)
     assert states(fleet_scan.scan(written_fleet, workers=2)) == ["scanned"] * 3
+
+
+def test_what_a_killed_process_had_on_disk_goes_with_it(
+    written_fleet: Fleet, strike: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+
+    def killed_while_spilling() -> None:
+        Path(tempfile.mkdtemp(prefix="sevenppb-"), "spilled").write_text("much")
+        os.kill(os.getpid(), signal.SIGKILL)
+
+    strike(killed_while_spilling)
+    assert states(fleet_scan.scan(written_fleet, workers=2)) == ["scanned", "failed", "scanned"]
+    assert list(tmp_path.glob("sevenppb-*")) == []
 
 
 @pytest.mark.parametrize("workers", [1, 2])
