@@ -74,9 +74,8 @@ def _incident(row: Incident) -> dict[str, Any]:
         "cause": row.cause,
         "role": row.role,
         "confidence": _number(row.confidence),
-        "beside": None if row.beside is None else {"cause": row.beside[0], "role": row.beside[1]},
         "alternatives": [
-            _alternative(other.cause, other.role, other.confidence) for other in row.alternatives
+            _alternative(other.cause, other.role, other.confidence) for other in row.at_work_or_likely
         ],
         "shape": row.shape,
         "onset": _moment(row.onset),

@@ -106,6 +106,13 @@ class Incident:
     projection: tuple[Projected, ...] = ()
     beside: tuple[str, str | None] | None = None
 
+    @property
+    def at_work_or_likely(self) -> tuple[Alternative, ...]:
+        """Other causes as files list them: first the one beside the named one, as sure as that, then what else it may
+        be."""
+        second = () if self.beside is None else (Alternative(*self.beside, self.confidence),)
+        return (*second, *self.alternatives)
+
 
 @dataclass(frozen=True)
 class HealthParameter:
