@@ -19,17 +19,25 @@ SPILL = 0.12  # effect on an unpredicted residual, as a share of its natural mov
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """By how much a plant may differ from the predicted effects: `share` of each [F], and `spill`, the move of any
+    feature in natural moves per natural move predicted."""
+
+    share: Array
+    spill: float = SPILL
+
+
+@dataclass(frozen=True)
 class Row:
     """Something that may explain a change: log of its prior times its mean likelihood, its log likelihood [K, SIZES]
-    and effects `mean` [K, SIZES, F]; `doubt` [F] is what a candidate's effects may be off by, as a share of them.
-    Of a pair, that is by the first one's sizes, with the second at its likeliest."""
+    and effects `mean` [K, SIZES, F], and the `doubt` about these. Of a pair, that is by the first one's sizes, with the second at its likeliest."""
 
     candidate: Candidate | None
     cause: str
     total: float
     likelihood: Array
     mean: Array
-    doubt: Array | None = None
+    doubt: Doubt | None = None
     beside: Candidate | None = None
 
 
@@ -38,32 +46,32 @@ def at_sizes(knots: Array) -> Array:
     return np.asarray(np.einsum("gs,gkf->ksf", _BETWEEN, knots))
 
 
-def by_size(effect: Array, base: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
+def by_size(effect: Array, base: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
     """Log likelihood for each draw's effects at each of SIZES, mean [K, SIZES, F]; what is granted to a plant's
     difference from the model grows with the effects."""
-    covariance = base + granted(effect, mean, natural, discrepancy)[..., None] * np.eye(len(natural))
+    covariance = base + granted(effect, mean, natural, doubt)[..., None] * np.eye(len(natural))
     return normal(effect, mean, covariance)
 
 
-def by_size_fixed(effect: Array, base: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
+def by_size_fixed(effect: Array, base: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
     """The same with what is granted held at the size that fits best, for the size's interval: were it to grow with the
     size tried, small sizes would be favoured for their small covariance alone."""
     every = np.arange(len(mean))
     best = np.full(len(mean), int(np.argmin(abs(SIZES - 1.0))))
     for _ in range(6):
-        allowed = granted(effect, mean[every, best], natural, discrepancy)
+        allowed = granted(effect, mean[every, best], natural, doubt)
         off = (effect - mean) ** 2 / (np.diag(base) + allowed)[:, None, :]
         best = np.argmin(off.sum(axis=2), axis=1)
     covariance = base + allowed[..., None] * np.eye(len(natural))
     return normal(effect, mean, covariance[:, None])
 
 
-def granted(effect: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
+def granted(effect: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
     """Variance of each effect that a plant unlike the model may have beyond the predicted `mean` [..., F]. An effect
     may be larger or smaller than predicted, but not its reverse: signs are respected."""
     reach = np.max(abs(mean) / natural, axis=-1)
-    share = np.where(effect * mean > 0.0, discrepancy, 0.0)
-    return np.asarray((share * mean) ** 2 + (SPILL * natural * reach[..., None]) ** 2)
+    share = np.where(effect * mean > 0.0, doubt.share, 0.0)
+    return np.asarray((share * mean) ** 2 + (doubt.spill * natural * reach[..., None]) ** 2)
 
 
 def normal(x: Array, mean: Array, covariance: Array) -> Array:

@@ -21,6 +21,7 @@ from sevenppb.detect.diagnosis.explained import (
     KNOTS,
     SIZES,
     SPILL,
+    Doubt,
     Row,
     at_sizes,
     by_size,
@@ -42,6 +43,7 @@ SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
 SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
+SENSOR_SPILL = 0.08  # as SPILL: a wrong reading moves nothing in the vessel
 NOTHING_PRIOR = 20.0
 UNEXPLAINED_PRIOR = 0.03
 AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
@@ -197,10 +199,11 @@ def _weighed(
         prior = SENSOR_PRIOR / max(sensors, 1) if sensor else 1.0
         if (candidate.cause, candidate.role, candidate.sign) in at_work:
             prior = AGAIN_PRIOR
-        doubt = np.full(len(names), SENSOR_DISCREPANCY if sensor else discrepancy)
-        doubt[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
+        share = np.full(len(names), SENSOR_DISCREPANCY if sensor else discrepancy)
+        share[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
             SENSOR_DISCREPANCY
         )
+        doubt = Doubt(share, SENSOR_SPILL if sensor else SPILL)
         mean = at_sizes(usual[..., j])
         likelihood = by_size(effect, base, mean, natural, doubt)
         total = float(np.log(prior)) + log_mean(likelihood)
@@ -220,7 +223,7 @@ def _weighed(
     for known in earlier:
         for sign in (1.0, -1.0):
             mean = sign * SIZES[None, :, None] * np.nan_to_num(known)[use]
-            likelihood = by_size(effect, base, mean, natural, np.full(len(names), AGAIN_DISCREPANCY))
+            likelihood = by_size(effect, base, mean, natural, Doubt(np.full(len(names), AGAIN_DISCREPANCY)))
             rows.append(
                 Row(None, "again", float(np.log(AGAIN_PRIOR)) + log_mean(likelihood), likelihood, mean)
             )

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis.explained import SPILL, Row, granted, log_mean, normal
+from sevenppb.detect.diagnosis.explained import Doubt, Row, granted, log_mean, normal
 from sevenppb.detect.diagnosis.signatures import Candidate
 
 Array = NDArray[np.float64]
@@ -12,6 +12,7 @@ Array = NDArray[np.float64]
 PRIOR = 0.004  # two causes at once, times both weights: about one change in fifty
 FIRSTS = 3  # the likeliest causes, each tried with every other beside it
 WORTH_ASKING = 4.0  # log likelihood that a single cause must lack to a perfect fit
+NONE = Doubt(np.zeros(1), 0.0)
 _SIZES = slice(0, None, 5)  # of the sizes tried, each cause for itself
 _DRAWS = slice(0, None, 4)  # of the plant
 
@@ -42,16 +43,15 @@ def _left(row: Row, effect: Array, base: Array, natural: Array) -> float:
     """Log likelihood that the row's likeliest size lacks to a perfect fit."""
     k, size = np.unravel_index(int(np.argmax(row.likelihood)), row.likelihood.shape)
     mean = row.mean[k, size]
-    doubt = np.zeros(len(effect)) if row.doubt is None else row.doubt
     off = effect - mean
-    covariance = base + np.diag(granted(effect, mean, natural, doubt))
+    covariance = base + np.diag(granted(effect, mean, natural, row.doubt or NONE))
     return float(0.5 * off @ np.linalg.solve(covariance, off))
 
 
 def _pair(one: Row, other: Row, effect: Array, base: Array, natural: Array) -> Row:
     """Of the two, the one that shows more clearly is the candidate, by its sizes beside the other at its likeliest."""
     means = [row.mean[_DRAWS, _SIZES] for row in (one, other)]
-    doubts = [np.zeros(len(effect)) if row.doubt is None else row.doubt for row in (one, other)]
+    doubts = [row.doubt or NONE for row in (one, other)]
     mean, granted = _both(effect, means[0][:, :, None], means[1][:, None, :], doubts, natural)
     likelihood = normal(effect, mean, base + granted[..., None] * np.eye(len(effect)))  # [K, sizes, sizes]
     best = np.unravel_index(int(np.argmax(likelihood)), likelihood.shape)
@@ -66,16 +66,17 @@ def _pair(one: Row, other: Row, effect: Array, base: Array, natural: Array) -> R
     beside = rows[1].mean[:, _SIZES][:, best[2 - first]]
     mean, granted = _both(effect, rows[0].mean, beside[:, None], doubts, natural)
     likelihood = normal(effect, mean, base + granted[..., None] * np.eye(len(effect)))
-    doubt = np.maximum(*doubts)
+    doubt = Doubt(np.maximum(*(d.share for d in doubts)), max(d.spill for d in doubts))
     return Row(rows[0].candidate, rows[0].cause, total, likelihood, mean, doubt, rows[1].candidate)
 
 
 def _both(
-    effect: Array, one: Array, other: Array, doubts: list[Array], natural: Array
+    effect: Array, one: Array, other: Array, doubts: list[Doubt], natural: Array
 ) -> tuple[Array, Array]:
     """Effects of two causes together [..., F], and the variance that a plant unlike the model may have beyond them."""
     mean = one + other
-    spread = np.sqrt((doubts[0] * one) ** 2 + (doubts[1] * other) ** 2)
-    share = np.where(effect * mean > 0.0, spread, 0.0)
-    reach = np.max(abs(mean) / natural, axis=-1)
-    return mean, share**2 + (SPILL * natural * reach[..., None]) ** 2
+    shares = sum((d.share * m) ** 2 for d, m in zip(doubts, (one, other), strict=True))
+    spills = sum(
+        (d.spill * np.max(abs(m) / natural, axis=-1)) ** 2 for d, m in zip(doubts, (one, other), strict=True)
+    )
+    return mean, np.where(effect * mean > 0.0, shares, 0.0) + spills[..., None] * natural**2
