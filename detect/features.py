@@ -51,6 +51,7 @@ _TABLE = (
         "vent_temperature", "vent_temperature", "vent line temperature", "degC", "linear", -np.inf, 0.5, 3.0
     ),
     Watched("vent_flow", "vent_flow", "vent flow", "kg/s", "log", 1e-5, 0.04, 0.3),
+    Watched("supply_pressure", "steam_pressure", "supply pressure", "Pa", "log", 1e4, 0.03, 0.1),
     Watched(
         "subcooling_swing",
         "storage_temperature",

@@ -61,6 +61,7 @@ class Expected:
     vent_temperature: Array
     vent_flow: Array
     spray_differential: Array
+    supply_pressure: Array
 
 
 def not_flooded(load: Array, margin: float | Array) -> Array:
@@ -135,4 +136,5 @@ def expected(at: Conditions, health: Health) -> Expected:
         vent_temperature=vent_temperature,
         vent_flow=vent,
         spray_differential=differential,
+        supply_pressure=supply + 0.0 * load,
     )

@@ -47,6 +47,7 @@ SENSOR_SPILL = 0.08  # as SPILL: a wrong reading moves nothing in the vessel
 NOTHING_PRIOR = 20.0
 UNEXPLAINED_PRIOR = 0.03
 AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
+STANDING_SHARE = 0.15  # of a change that is there, by which it may differ under other conditions
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
 
@@ -148,6 +149,7 @@ def diagnose(
     discrepancy: float,
     earlier: tuple[Array, ...] = (),
     at_work: frozenset[Cause] = frozenset(),
+    standing: Array | None = None,
 ) -> Diagnosis:
     """Posterior over explanations of one change.
 
@@ -155,8 +157,10 @@ def diagnose(
               posterior probability of each is in `again`
     at_work   cause, role and sign of candidates that explain changes already known: a fault that grows may show in
               other readings than it did while it was small
+    standing  effects [F, on the test scale] of changes still there: they differ from day to day with the load and the
+              season, by STANDING_SHARE of themselves
     """
-    weighed = _weighed(days, change, patterns, correlation, discrepancy, earlier, at_work)
+    weighed = _weighed(days, change, patterns, correlation, discrepancy, earlier, at_work, standing)
     posterior, new = weighed.posterior, weighed.new
     something = max(float(posterior[:new].sum()), 1e-12)
     mains: dict[Candidate | None, list[int]] = {}
@@ -183,6 +187,7 @@ def _weighed(
     discrepancy: float,
     earlier: tuple[Array, ...],
     at_work: frozenset[Cause],
+    standing: Array | None = None,
 ) -> _Weighed:
     use = np.isfinite(change.error)
     effect, error = change.effect[use], change.error[use]
@@ -190,6 +195,8 @@ def _weighed(
     natural = np.array([WATCHED[f].natural for f in names])
     tolerance = np.array([WATCHED[f].tolerance for f in names])
     base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(tolerance**2)
+    if standing is not None:
+        base += np.diag((STANDING_SHARE * standing[use]) ** 2)
     usual = patterns.during(change)[:, :, use, :]
 
     sensors = sum(c.cause == "sensor-drift" for c in patterns.candidates)

@@ -10,7 +10,7 @@ from sevenppb.detect.balance import model
 from sevenppb.detect.balance.health import ADDITIVE, Health
 from sevenppb.detect.balance.model import Conditions, Expected
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.features import SWING, WATCHED, to_test
+from sevenppb.detect.features import SWING, WATCHED, Watched, to_test
 from sevenppb.detect.physics import steam
 
 Array = NDArray[np.float64]
@@ -166,7 +166,7 @@ def _lying(
     for k, (role, _) in enumerate(sensors):
         for i, name in enumerate(features):
             if WATCHED[name].role == role and name != "subcooling":
-                moved[k, ..., i] += shifts[k]
+                moved[k, ..., i] += _shown(at, WATCHED[name], shifts[k], logarithmic=SENSOR_STEPS[role][1])
         if "subcooling" in features:
             i = features.index("subcooling")
             if role == "storage_temperature":
@@ -175,6 +175,14 @@ def _lying(
                 seen = steam.saturation_temperature(at.shell_pressure)
                 moved[k, ..., i] += seen - steam.saturation_temperature(at.shell_pressure - shifts[k])
     return moved
+
+
+def _shown(at: Conditions, feature: Watched, shift: float, *, logarithmic: bool) -> Array:
+    """What a reading that shows more by `shift` than is true adds to its own feature, on the test scale."""
+    if logarithmic or feature.scale == "linear":
+        return np.asarray(shift)
+    read = getattr(at, feature.role)
+    return np.asarray(np.log(read / np.maximum(read - shift, feature.floor)))
 
 
 def _test_scale(model_out: Expected, features: tuple[str, ...], shape: tuple[int, ...]) -> Array:

@@ -74,8 +74,9 @@ def episodes(
         still = [k for k, g in enumerate(groups) if g.ended is None or alarm.day - g.ended < AFTERMATH]
         known = tuple(groups[k].effect for k in still)
         at_work = frozenset(groups[k].cause for k in still if groups[k].ended is None)
+        standing = _standing(tuple(groups[k] for k in still), alarm.change)
         told = likelihood.diagnose(
-            days, alarm.change, patterns, found.correlation, settings.discrepancy, known, at_work
+            days, alarm.change, patterns, found.correlation, settings.discrepancy, known, at_work, standing
         )
         home = _home(groups, still, told)
         if home is None:
@@ -92,6 +93,14 @@ def episodes(
     if len(merged) < len(groups):
         told_now = [_told(days, found, patterns, work, settings, g, merged) for g in merged]
     return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DOUBTFUL)
+
+
+def _standing(others: tuple[_Open, ...], change: Change) -> Array:
+    """Effects [F] of other episodes that were there when a change began, in size."""
+    there = [
+        g.effect for g in others if g.onset < change.onset and (g.ended is None or g.ended > change.onset)
+    ]
+    return np.asarray(sum((abs(effect) for effect in there), np.zeros(len(change.effect))))
 
 
 def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
@@ -187,14 +196,21 @@ def _told(
     change = changes.fit_change(
         days, white, first.since, (first.day, min(group.alarms[-1].day, end - 1)), end
     )
-    diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
+
+    def explained(change: Change) -> Diagnosis:
+        standing = _standing(tuple(other for other in groups if other is not group), change)
+        return likelihood.diagnose(
+            days, change, patterns, found.correlation, settings.discrepancy, standing=standing
+        )
+
+    diagnosis = explained(change)
     # Alarms before the change could have begun were chance, but for sure ones: then it began then, and shows little
     # between where it hangs on the load.
     alarms = tuple(a for a in group.alarms if a.day >= change.onset_low or a.day in group.sure)
     if not alarms:
         alarms = group.alarms
         change = changes.fit_change(days, white, first.since, (first.day, first.day), end)
-        diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
+        diagnosis = explained(change)
     elif alarms[0].day < change.onset_low:
         seen = alarms[0].change
         change = replace(change, onset=seen.onset, onset_low=seen.onset_low, onset_high=seen.onset_high)

@@ -48,7 +48,7 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
     for name, values, smallest in (
         ("load", load, 0.02),
         ("approach", saturation - at.inlet_temperature, 0.5),
-        ("supply", supply, 0.01),
+        ("supply pressure", supply, 0.01),
         ("shell pressure", np.log(at.shell_pressure), 0.005),
         ("inlet oxygen", np.log(np.maximum(at.inlet_oxygen, 1.0)), 0.05),
         ("vent valve", np.log(at.vent_valve), 0.05),

@@ -54,7 +54,7 @@ def test_names_columns_and_priors_belong_together(found):
     assert np.isfinite(found.columns).all()
 
 
-@pytest.mark.parametrize("name", ["load", "approach", "supply", "barometer"])
+@pytest.mark.parametrize("name", ["load", "approach", "supply pressure", "barometer"])
 def test_operating_terms_are_of_unit_spread_in_the_baseline(found, name):
     inside = column(found, name)[BASELINE_HOURS]
     assert abs(np.median(inside)) < 1e-9
