@@ -24,6 +24,7 @@ REACH = 330  # days before an alarm on which its change may have begun
 WORSE = 4.0  # log likelihood that the dated course may lose against the coarse one
 ODD = 6.0  # standard deviations from the week's median, beyond which a day is odd
 TALLEST = 15.0  # standard deviations
+GUESS = 10.0  # days that a feature's noise weighs as a guess of how far it lies from a change's course
 LEAST = 5  # observed days that a change needs before it can be dated
 
 
@@ -45,18 +46,29 @@ class Change:
 
 
 def fit_change(
-    days: Days, white: tuple[Whitener, ...], since: int, alarms: tuple[int, int], end: int
+    days: Days,
+    white: tuple[Whitener, ...],
+    since: int,
+    alarms: tuple[int, int],
+    end: int,
+    guess: float = GUESS,
 ) -> Change:
     """The most likely change that began on row `since` or later, at most REACH before the first of its `alarms` (rows
-    of the first and the last) and before the last, from the rows before `end`."""
+    of the first and the last) and before the last, from the rows before `end`.
+
+    guess   how many days the features' noise weighs as a guess of what they lie from the change's course: no plant
+            moves in a straight line, so what a large change leaves of it is shape, not noise. Infinite: it is noise
+    """
     first, last = max(since, alarms[0] - REACH), max(alarms[1] - 1, since + 1)
     onsets = np.unique(np.linspace(first, last, COARSE).astype(int))
     trials = _trials(onsets, end)
     courses = _courses(trials, len(days.index), end)
     residual = _without_odd_days(days, end)
-    gain, effect, error = _evidence(residual, white, courses, end)
+    gain, effect, error, misfit = _evidence(residual, white, courses, first, end, guess)
     best = int(np.argmax(gain))
-    mixed = _mixture(days, residual, white, courses[:, best], effect[:, best], error[:, best], end)
+    mixed = _mixture(
+        days, residual, white, courses[:, best], effect[:, best], error[:, best], misfit[:, best], end
+    )
     if (~np.isnan(mixed.series[first:])).sum() < LEAST:
         onset = trials[best][0]
         return Change(
@@ -69,7 +81,7 @@ def fit_change(
     onset = min(told.onset, last)
     full = end - 1 if told.full is None else told.full
     dated = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end, told.bend)
-    dated_gain, dated_effect, dated_error = _evidence(residual, white, dated, end)
+    dated_gain, dated_effect, dated_error, _ = _evidence(residual, white, dated, first, end, guess)
     # A day's mean shows only what the better part of the day has seen: a change first seen on one may have begun late
     # on the day before.
     low, high = max(min(told.low, onset) - 1, 0), min(max(told.high, onset), end - 1)
@@ -129,17 +141,21 @@ def _mixture(
     course: Array,
     effect: Array,
     error: Array,
+    misfit: Array,
     end: int,
 ) -> _Mixture:
     """The residuals, less what the seasonal terms say beside the change, weighted as they show it."""
-    z = np.nan_to_num(effect / error)
+    clear = abs(np.nan_to_num(effect / error))
+    misfit = misfit / misfit[clear >= 0.3 * clear.max()].min()
+    z = clear / misfit
+    sd = misfit * np.array([noise.sd for noise in days.noise])
     n = len(days.index)
     total, weight = np.zeros(n), np.zeros(n)
     phi = 0.0
     for f in np.flatnonzero(abs(z) >= 0.3 * abs(z).max()):
-        rest = white[f].rest(residual[:, f], course * effect[f], end) / days.noise[f].sd
+        rest = white[f].rest(residual[:, f], course * effect[f], end) / sd[f]
         there = ~np.isnan(rest)
-        share = effect[f] / days.noise[f].sd * (1 - days.noise[f].phi)
+        share = effect[f] / sd[f] * (1 - days.noise[f].phi)
         total[there] += share * rest[there]
         weight[there] += share**2
         phi = max(phi, days.noise[f].phi)
@@ -168,11 +184,13 @@ def _courses(trials: list[tuple[int, int]], n: int, end: int, bend: float = 0.0)
 
 
 def _evidence(
-    residual: Array, white: tuple[Whitener, ...], courses: Array, end: int
-) -> tuple[Array, Array, Array]:
-    """Log likelihood gain of each course, summed over features; effects and errors [F, courses]."""
+    residual: Array, white: tuple[Whitener, ...], courses: Array, first: int, end: int, guess: float
+) -> tuple[Array, Array, Array, Array]:
+    """Log likelihood gain of each course, summed over features; effects and errors, and by what factor the days from
+    row `first` on lie further from the course than their noise [F, courses]."""
     gain = np.zeros(courses.shape[1])
     effect, error = np.zeros((len(white), courses.shape[1])), np.full((len(white), courses.shape[1]), np.inf)
+    misfit = np.ones((len(white), courses.shape[1]))
     for f, w in enumerate(white):
         seen = int(np.searchsorted(w.days, end))
         if seen < 10:
@@ -183,5 +201,13 @@ def _evidence(
         ok = norm > 1e-12
         effect[f, ok] = (h[:, ok].T @ y) / norm[ok]
         error[f, ok] = 1.0 / np.sqrt(norm[ok])
-        gain += 0.5 * (effect[f] / error[f]) ** 2
-    return gain, effect, error
+        after = y[int(np.searchsorted(w.days, first)) :]
+        won = (effect[f] / error[f]) ** 2
+        if np.isinf(guess):
+            gain += 0.5 * won
+            continue
+        total, count = float(after @ after) + guess, len(after) + guess
+        left = np.maximum(total - won, guess)
+        gain += 0.5 * count * np.log(total / left)
+        misfit[f] = np.sqrt(np.maximum(left / count, 1.0))
+    return gain, effect, error, misfit

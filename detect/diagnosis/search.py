@@ -157,7 +157,7 @@ def _first_credible(
         if len(over) == 0:
             break
         day += int(over[0])
-        seen = changes.fit_change(days, white, since, (day, day), day + 1)
+        seen = changes.fit_change(days, white, since, (day, day), day + 1, np.inf)
         if credible(seen, correlation):
             return Alarm(day, since, seen)
         limit = np.maximum(limit, GROWN * heights[day])
