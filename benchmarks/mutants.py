@@ -40,6 +40,7 @@ NEAREST = {
         "tests/detect/diagnosis/test_smallest_visible.py",
         "tests/detect/diagnosis/test_priors.py",
         "tests/detect/diagnosis/test_coverage.py",
+        "tests/detect/test_steps.py",
     ),
 }
 # imported once, before the forks: most of a test run's time is theirs

@@ -1,7 +1,7 @@
 """Balance + seasonal terms → daily residuals with everything a test needs to know of their uncertainty."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from types import MappingProxyType
 
 import numpy as np
@@ -91,8 +91,7 @@ def daily(
     columns = seasonal.terms_of(index, at, healthy)
     read = _without_season(seen.drop(columns=unread), columns, borrowed)
     fitted = fit.fit_health(at, read, healthy)
-    seen_load = float(np.nanmax(at.flow[healthy])) / fitted.health.flow
-    off = fit.residuals(read, model.expected(at, replace(fitted.health, highest=seen_load)))
+    off = fit.residuals(read, model.expected(at, fitted.health))
     features: tuple[str, ...] = tuple(off.columns)
 
     table = np.column_stack(

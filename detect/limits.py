@@ -29,13 +29,6 @@ LIMITS: dict[str, Limit] = {
 }
 
 AMBIENT = 20.0  # degC around shell and vent line where nothing is measured; common practice, no source
-VENT_SHARE = (
-    1.0e-3  # of the water flow, where no vent is known; trade tutorials quote 0.5e-3 to 2e-3 of capacity
-)
-HEAT_LOSS, HEAT_LOSS_DOUBT = (
-    0.2,
-    0.3,
-)  # K by which heat loss cools the usual water flow; common practice, no source
-WETTED_SHARE = (
-    0.5  # of a heat loss cools stored water, the rest condenses steam above it; common practice, no source
-)
+VENT_SHARE = 1.0e-3  # of the water flow where no vent is known; trade tutorials: 0.5e-3 to 2e-3 of capacity
+HEAT_LOSS, HEAT_LOSS_DOUBT = 0.2, 0.3  # K by which it cools the usual water flow; common practice, no source
+WETTED_SHARE = 0.5  # of a heat loss cools stored water, the rest the steam; common practice, no source

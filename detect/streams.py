@@ -90,6 +90,14 @@ def water_of(readings: pd.DataFrame) -> Array:
     return reading(readings, "inlet_flow") + beside
 
 
+def makeup_share(readings: pd.DataFrame) -> Array:
+    """Make-up in the water that is heated [1]; NaN where it isn't recorded."""
+    if "makeup_flow" not in readings:
+        return np.full(len(readings), np.nan)
+    share = reading(readings, "makeup_flow") / np.maximum(water_of(readings), 1e-3)
+    return np.asarray(np.clip(share, 0.0, 1.0))
+
+
 def makeup_is_separate(readings: pd.DataFrame) -> bool:
     """Whether make-up comes in beside the inlet water instead of in it, told by which closes the mass balance
     of the first readings; in it, where that can't be told."""

@@ -75,7 +75,7 @@ def _incident(row: Incident) -> dict[str, Any]:
         "role": row.role,
         "confidence": _number(row.confidence),
         "alternatives": [
-            _alternative(other.cause, other.role, other.confidence) for other in row.alternatives
+            _alternative(other.cause, other.role, other.confidence) for other in row.at_work_or_likely
         ],
         "shape": row.shape,
         "onset": _moment(row.onset),

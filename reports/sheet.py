@@ -9,8 +9,8 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from sevenppb.detect import kept
 from sevenppb.detect.incidents.incident import Evidence, FleetScan, Incident, VesselScan
+from sevenppb.detect.scale import kept
 
 COLUMNS = (
     "rank", "id", "vessel", "cause", "role", "confidence", "alternatives", "shape", "onset", "onset_low",
@@ -101,7 +101,7 @@ def _values(row: Incident) -> tuple[object, ...]:
     limit = row.limit_reached
     return (
         row.rank, row.id, row.vessel, row.cause, row.role, row.confidence,
-        "; ".join(f"{other.cause} {other.confidence:.2f}" for other in row.alternatives),
+        "; ".join(f"{other.cause} {other.confidence:.2f}" for other in row.at_work_or_likely),
         row.shape, row.onset, *row.onset_interval, row.first_flagged, row.ended, row.state,
         row.magnitude.what, row.magnitude.value, row.magnitude.low, row.magnitude.high, row.magnitude.unit,
         row.urgency,

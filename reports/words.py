@@ -113,6 +113,8 @@ def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> st
     if incident.ended is not None:
         parts.append(f"ended {day(incident.ended)}")
     who = f"{incident.vessel}: {cause(incident.cause, incident.role)}"
+    if incident.beside is not None:
+        who += f" together with {cause(*incident.beside)}"
     return f"{who} (confidence {numbers.percent(incident.confidence)}), {'; '.join(parts)}."
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 
+from sevenppb.detect import streams
 from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.physics import steam
 from sevenppb.detect.quality.steady import FIRST, load_role
@@ -64,6 +65,7 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
                 steam.saturation_temperature(pressure),
                 drains,
             ),
+            makeup_share=streams.makeup_share(hourly),
         ),
         tuple(notes),
     )

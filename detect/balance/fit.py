@@ -54,6 +54,7 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
         pressure=float(np.nanmedian(here.shell_pressure)),
         supply=float(np.nanmedian(here.steam_pressure)),
         barometer=float(np.nanmedian(here.barometer)),
+        makeup_share=np.nan if np.isnan(here.makeup_share).all() else float(np.nanmedian(here.makeup_share)),
     )
     names = [row[0] for row in table.FITTED]
     prior = np.array([_scale(start, name) for name in names])

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 from sevenppb.detect.limits import HEAT_LOSS, HEAT_LOSS_DOUBT, VENT_SHARE
 from sevenppb.detect.physics.sprays import Curve
 
+FLOOD_MARGIN = 1.6  # flooding load of sound trays over the usual load; common practice, no source
+
 
 @dataclass(frozen=True)
 class Health:
@@ -21,6 +23,7 @@ class Health:
     pressure             reference shell pressure, absolute [Pa], not fitted
     supply               reference steam supply pressure, absolute [Pa], not fitted
     barometer            reference barometer [Pa], not fitted
+    makeup_share         reference share of make-up in the water [1], not fitted; NaN where it isn't recorded
     spray_transfer       transfer units of heat over the sprays at the reference flow [1]
     tray_transfer        transfer units of heat over the trays (or the scrubber) [1]
     spray_oxygen         transfer units of oxygen per transfer unit of heat, over the sprays [1]
@@ -37,14 +40,13 @@ class Health:
     inlet_gas            usual inlet oxygen [ppb]; where it is measured the reading takes its place in the gas balance
     flood_margin         flooding load over the reference flow [1]
     heat_loss            fall of temperature by heat loss at the reference flow [K]
-    highest              load over the reference beyond which trays are taken to do no worse: what is usual of flooding
-                         must not be expected of loads never seen
     """
 
     flow: float
     pressure: float
     supply: float
     barometer: float
+    makeup_share: float = np.nan
     spray_transfer: float = 2.5
     tray_transfer: float = 2.5
     spray_oxygen: float = 1.3
@@ -59,9 +61,8 @@ class Health:
     valve_opening: float = 0.5
     valve_curve: float = 0.6
     inlet_gas: float = 3000.0
-    flood_margin: float = 1.6
+    flood_margin: float = FLOOD_MARGIN
     heat_loss: float = HEAT_LOSS
-    highest: float = np.inf
 
     def moved(self, parameter: str, by: float | NDArray[np.float64]) -> "Health":
         """This health with one parameter moved: by a log step, or by an additive one [the parameter's unit]. With a

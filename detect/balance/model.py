@@ -9,21 +9,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sevenppb.detect.balance.health import Health
+from sevenppb.detect.balance.health import FLOOD_MARGIN, Health
 from sevenppb.detect.limits import AMBIENT
 from sevenppb.detect.physics import heat, nozzle, oxygen, sprays, steam
 from sevenppb.detect.physics.heat import Heater, Stream
 
 Array = NDArray[np.float64]
 
-FLOOD_SHARPNESS = (
-    10.0  # exponent with which trays fail beyond their flooding load; common practice, no source
-)
+FLOOD_SHARPNESS = 6.0  # exponent with which trays fail beyond their flooding load; common practice, no source
 USUAL_STEAM = 0.08  # kg steam per kg water: a round figure, only to make valve areas dimensionless
 MOST_GAS = 0.7  # share of the shell's pressure that gas may take in the model: beyond it nothing is known
 MIN_VENT_STEAM = (
     1e-3  # share of the reference vent flow that always remains, so that a closed vent stays finite
 )
+
+OPTIONAL = frozenset({"inlet_oxygen", "makeup_share"})  # conditions that may be NaN: then as usual
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Conditions:
 
     flow [kg/s] water in, inlet_temperature [degC], shell_pressure, steam_pressure, barometer [Pa absolute],
     steam_temperature [degC], vent_valve [1], inlet_oxygen [ppb, NaN where not measured],
-    drain_flow [kg/s], drain_temperature [degC].
+    drain_flow [kg/s], drain_temperature [degC], makeup_share of the water [1, NaN where not recorded].
     """
 
     flow: Array
@@ -45,6 +45,7 @@ class Conditions:
     inlet_oxygen: Array
     drain_flow: Array
     drain_temperature: Array
+    makeup_share: Array
 
 
 @dataclass(frozen=True)
@@ -62,6 +63,14 @@ class Expected:
     spray_differential: Array
 
 
+def not_flooded(load: Array, margin: float | Array) -> Array:
+    """Share of the trays' transfer that is left at a load over the reference [1]. What sound trays lose at loads
+    never seen isn't known: all of it is counted from FLOOD_MARGIN, so that nothing is expected of them."""
+    return np.asarray(
+        (1.0 + (load / FLOOD_MARGIN) ** FLOOD_SHARPNESS) / (1.0 + (load / margin) ** FLOOD_SHARPNESS)
+    )
+
+
 def expected(at: Conditions, health: Health) -> Expected:
     """Expected readings of a vessel in this health, at these conditions: arrays of n. Where the health's fields are
     columns of K draws [K, 1], arrays of [K, n]."""
@@ -76,15 +85,15 @@ def expected(at: Conditions, health: Health) -> Expected:
     vent = health.vent_share * health.flow * relative_vent
 
     # Gas: what is stripped leaves over the vent, so the vapour it leaves with holds that much.
-    oxygen_in = np.where(np.isnan(at.inlet_oxygen), health.inlet_gas, at.inlet_oxygen)
+    usual_gas = health.inlet_gas * oxygen.brought_by_makeup(at.makeup_share, health.makeup_share)
+    oxygen_in = np.where(np.isnan(at.inlet_oxygen), usual_gas, at.inlet_oxygen)
     gases = oxygen.gas_per_oxygen(AMBIENT)
     gas = oxygen.gas_pressure(at.shell_pressure, gases * oxygen.moles(at.flow, oxygen_in), vent)
     depressed = oxygen.depressed_saturation(at.shell_pressure, np.minimum(gas, MOST_GAS * at.shell_pressure))
 
     # Transfer: fouled and worn sprays both spray worse; trays fail beyond their flooding load.
     spray_units = health.spray_transfer * np.exp(-abs(np.log(health.spray_openness)))
-    flooding = 1.0 / (1.0 + (np.minimum(load, health.highest) / health.flood_margin) ** FLOOD_SHARPNESS)
-    tray_units = health.tray_transfer * flooding
+    tray_units = health.tray_transfer * not_flooded(load, health.flood_margin)
     sprayed = depressed - (depressed - at.inlet_temperature) * np.exp(-spray_units)
     heated = saturation - (saturation - sprayed) * np.exp(-tray_units)
     stored = heated - health.heat_loss / load
@@ -122,7 +131,7 @@ def expected(at: Conditions, health: Health) -> Expected:
         steam_valve=valve,
         outlet_flow=at.flow + steam_flow + at.drain_flow - vent,
         outlet_oxygen=oxygen_out,
-        inlet_oxygen=health.inlet_gas + 0.0 * load,
+        inlet_oxygen=usual_gas + 0.0 * load,
         vent_temperature=vent_temperature,
         vent_flow=vent,
         spray_differential=differential,

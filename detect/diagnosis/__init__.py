@@ -1,0 +1,10 @@
+"""What explains a change?
+
+signatures            how each cause moves each residual, at the vessel's own points
+work_done             which levels are new because something was put right
+change                onset, shape and size of a change in every residual
+search                alarms in the order of a daily watch
+explained             how well a cause's effects explain those found; pairs: two causes at once
+likelihood            which cause, how likely; magnitude: its size as people are told
+coverage              which causes these tags can show, and from which size on
+"""

@@ -17,6 +17,18 @@ from sevenppb.detect.balance.health import DIRECT
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import signatures
 from sevenppb.detect.diagnosis.change import Change
+from sevenppb.detect.diagnosis.explained import (
+    KNOTS,
+    SIZES,
+    SPILL,
+    Row,
+    at_sizes,
+    by_size,
+    by_size_fixed,
+    log_mean,
+    normal,
+)
+from sevenppb.detect.diagnosis.pairs import pairs
 from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
@@ -24,11 +36,6 @@ from sevenppb.detect.features import WATCHED
 Array = NDArray[np.float64]
 Cause = tuple[str, str | None, int]  # with its role and sign
 
-SIZES = np.geomspace(0.1, 5.0, 40)  # sizes tried, in the signature's own step; log-uniform prior
-KNOTS = (1.0, 2.0, 5.0)  # sizes at which patterns are taken, straight between them
-_BETWEEN = np.array(  # shares of the knots' patterns in each size's [KNOTS, SIZES]; none at size 0
-    [np.interp(SIZES, (0.0, *KNOTS), row) for row in np.eye(len(KNOTS) + 1)[1:]]
-)
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
@@ -39,13 +46,13 @@ NOTHING_PRIOR = 20.0
 UNEXPLAINED_PRIOR = 0.03
 AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
-SPILL = 0.12  # effect on an unpredicted residual, as a share of its natural move per natural move predicted
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
 
 
 @dataclass(frozen=True)
 class Explanation:
-    """A candidate with its posterior probability and its size with 90 % interval, in the signature's step."""
+    """A candidate with its posterior probability and its size with 90 % interval, in the signature's step; `beside`, a
+    second one that is needed with it to explain the change (None: it does alone)."""
 
     candidate: Candidate | None
     cause: str
@@ -55,6 +62,7 @@ class Explanation:
     low: float
     high: float
     pattern: Array
+    beside: Candidate | None = None
 
 
 @dataclass(frozen=True)
@@ -112,24 +120,11 @@ def worth_asking(days: Days, change: Change) -> bool:
 
 
 @dataclass(frozen=True)
-class _Row:
-    """Something that may explain a change: its log prior, log likelihood [K, SIZES] and effects `mean` [K, SIZES, F];
-    `doubt` [F] is what a candidate's effects may be off by, as a share of them."""
-
-    candidate: Candidate | None
-    cause: str
-    prior: float
-    likelihood: Array
-    mean: Array
-    doubt: Array | None = None
-
-
-@dataclass(frozen=True)
 class _Weighed:
-    """Rows with their posterior: candidates and `unexplained` first, then `nothing`, then known changes again; the
-    effects that can be judged, their covariance `base`, and the features' natural moves."""
+    """Rows with their posterior: candidates, pairs and `unexplained` first, `nothing` as row `new`, then known changes
+    again; the effects that can be judged, their covariance `base`, and the features' natural moves."""
 
-    rows: tuple[_Row, ...]
+    rows: tuple[Row, ...]
     posterior: Array
     new: int
     effect: Array
@@ -162,9 +157,16 @@ def diagnose(
     weighed = _weighed(days, change, patterns, correlation, discrepancy, earlier, at_work)
     posterior, new = weighed.posterior, weighed.new
     something = max(float(posterior[:new].sum()), 1e-12)
-    found = [
-        _explanation(weighed, row, float(p) / something)
-        for row, p in zip(weighed.rows[:new], posterior[:new], strict=True)
+    mains: dict[Candidate | None, list[int]] = {}
+    for k, row in enumerate(weighed.rows[:new]):
+        mains.setdefault(row.candidate, []).append(k)
+    found = [  # a cause alone and with another beside it is one explanation
+        _explanation(
+            weighed,
+            weighed.rows[max(own, key=lambda k: posterior[k])],
+            float(posterior[own].sum()) / something,
+        )
+        for own in mains.values()
     ]
     found.sort(key=lambda e: -e.probability)
     again = tuple(Again(float(grow), float(back)) for grow, back in posterior[new + 1 :].reshape(-1, 2))
@@ -189,7 +191,7 @@ def _weighed(
     usual = patterns.during(change)[:, :, use, :]
 
     sensors = sum(c.cause == "sensor-drift" for c in patterns.candidates)
-    rows: list[_Row] = []
+    rows: list[Row] = []
     for j, candidate in enumerate(patterns.candidates):
         sensor = candidate.cause == "sensor-drift"
         prior = SENSOR_PRIOR / max(sensors, 1) if sensor else 1.0
@@ -199,9 +201,11 @@ def _weighed(
         doubt[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
             SENSOR_DISCREPANCY
         )
-        mean = _at_sizes(usual[..., j])
-        likelihood = _by_size(effect, base, mean, natural, doubt)
-        rows.append(_Row(candidate, candidate.cause, float(np.log(prior)), likelihood, mean, doubt))
+        mean = at_sizes(usual[..., j])
+        likelihood = by_size(effect, base, mean, natural, doubt)
+        total = float(np.log(prior)) + log_mean(likelihood)
+        rows.append(Row(candidate, candidate.cause, total, likelihood, mean, doubt))
+    rows += pairs(tuple(rows), effect, base, natural)
     broad = BROAD * natural * np.where(_few(len(names)), 1.0, SPILL)
     loose = base + broad[:, :, None] ** 2 * np.eye(len(names))
     zero = np.zeros((1, 1, len(effect)))
@@ -209,33 +213,35 @@ def _weighed(
         ("unexplained", UNEXPLAINED_PRIOR, loose[None]),
         ("nothing", NOTHING_PRIOR, base[None, None]),
     ):
-        likelihood = _normal(effect, zero, covariance)
-        rows.append(_Row(None, cause, float(np.log(chance)), likelihood, effect[None, None, :]))
+        likelihood = normal(effect, zero, covariance)
+        total = float(np.log(chance)) + log_mean(likelihood)
+        rows.append(Row(None, cause, total, likelihood, effect[None, None, :]))
+    new = len(rows) - 1
     for known in earlier:
         for sign in (1.0, -1.0):
             mean = sign * SIZES[None, :, None] * np.nan_to_num(known)[use]
-            likelihood = _by_size(effect, base, mean, natural, np.full(len(names), AGAIN_DISCREPANCY))
-            rows.append(_Row(None, "again", float(np.log(AGAIN_PRIOR)), likelihood, mean))
+            likelihood = by_size(effect, base, mean, natural, np.full(len(names), AGAIN_DISCREPANCY))
+            rows.append(
+                Row(None, "again", float(np.log(AGAIN_PRIOR)) + log_mean(likelihood), likelihood, mean)
+            )
 
-    total = np.array([row.prior + _log_mean(row.likelihood) for row in rows])
-    posterior = np.exp(total - total.max())
-    return _Weighed(
-        tuple(rows), posterior / posterior.sum(), len(patterns.candidates) + 1, effect, base, natural
-    )
+    totals = np.array([row.total for row in rows])
+    posterior = np.exp(totals - totals.max())
+    return _Weighed(tuple(rows), posterior / posterior.sum(), new, effect, base, natural)
 
 
-def _explanation(weighed: _Weighed, row: _Row, probability: float) -> Explanation:
+def _explanation(weighed: _Weighed, row: Row, probability: float) -> Explanation:
     size, low, high, there = 1.0, 1.0, 1.0, 0
     role = None
     if row.candidate is not None and row.doubt is not None:
         size, low, high = _size(
-            _by_size_fixed(weighed.effect, weighed.base, row.mean, weighed.natural, row.doubt)
+            by_size_fixed(weighed.effect, weighed.base, row.mean, weighed.natural, row.doubt)
         )
         there = int(np.argmin(abs(np.log(SIZES / size))))
         role = row.candidate.role
     like = np.exp(row.likelihood - row.likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
     told = (like @ row.mean[:, there]) / like.sum()
-    return Explanation(row.candidate, row.cause, role, probability, size, low, high, told)
+    return Explanation(row.candidate, row.cause, role, probability, size, low, high, told, row.beside)
 
 
 @cache
@@ -247,57 +253,6 @@ def _few(features: int) -> NDArray[np.bool_]:
         row[list(pick)] = True
     out[-1] = True
     return out
-
-
-def _at_sizes(knots: Array) -> Array:
-    """Effects [K, SIZES, F] from those at the KNOTS [KNOTS, K, F]; none at size 0."""
-    return np.asarray(np.einsum("gs,gkf->ksf", _BETWEEN, knots))
-
-
-def _by_size(effect: Array, base: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
-    """Log likelihood for each draw's effects at each of SIZES, mean [K, SIZES, F]; what is granted to a plant's
-    difference from the model grows with the effects."""
-    covariance = base + _granted(effect, mean, natural, discrepancy)[..., None] * np.eye(len(natural))
-    return _normal(effect, mean, covariance)
-
-
-def _by_size_fixed(effect: Array, base: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
-    """The same with what is granted held at the size that fits best, for the size's interval: were it to grow with the
-    size tried, small sizes would be favoured for their small covariance alone."""
-    every = np.arange(len(mean))
-    best = np.full(len(mean), int(np.argmin(abs(SIZES - 1.0))))
-    for _ in range(6):
-        granted = _granted(effect, mean[every, best], natural, discrepancy)
-        off = (effect - mean) ** 2 / (np.diag(base) + granted)[:, None, :]
-        best = np.argmin(off.sum(axis=2), axis=1)
-    covariance = base + granted[..., None] * np.eye(len(natural))
-    return _normal(effect, mean, covariance[:, None])
-
-
-def _granted(effect: Array, mean: Array, natural: Array, discrepancy: Array) -> Array:
-    """Variance of each effect that a plant unlike the model may have beyond the predicted `mean` [..., F]. An effect
-    may be larger or smaller than predicted, but not its reverse: signs are respected."""
-    reach = np.max(abs(mean) / natural, axis=-1)
-    share = np.where(effect * mean > 0.0, discrepancy, 0.0)
-    return np.asarray((share * mean) ** 2 + (SPILL * natural * reach[..., None]) ** 2)
-
-
-def _normal(x: Array, mean: Array, covariance: Array) -> Array:
-    """Log density less a constant. A Cholesky factor of the covariance with `x - mean` as one more row holds in that
-    row what solving by the factor would give, whatever stands in its corner: one call instead of two."""
-    off = np.broadcast_to(x - mean, (*np.broadcast_shapes(mean.shape[:-1], covariance.shape[:-2]), len(x)))
-    bordered = np.empty((*off.shape[:-1], len(x) + 1, len(x) + 1))
-    bordered[..., :-1, :-1] = covariance
-    bordered[..., -1, :-1] = bordered[..., :-1, -1] = off
-    bordered[..., -1, -1] = np.finfo(float).max
-    lower = np.linalg.cholesky(bordered)
-    size = np.log(np.diagonal(lower, axis1=-2, axis2=-1)[..., :-1]).sum(axis=-1)
-    return np.asarray(-0.5 * (lower[..., -1, :-1] ** 2).sum(axis=-1) - size)
-
-
-def _log_mean(values: Array) -> float:
-    top = float(values.max())
-    return top + float(np.log(np.mean(np.exp(values - top))))
 
 
 def _size(likelihood: Array) -> tuple[float, float, float]:

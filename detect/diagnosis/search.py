@@ -39,10 +39,12 @@ class Alarm:
 @dataclass(frozen=True)
 class Break:
     """From row `day` on, the level of the features where `features` [F] is True is new: work was done, or an alarm
-    was raised and what follows is held against the new level."""
+    was raised and what follows is held against the new level. Days from row `moving` to then (None: no such days)
+    are neither the old level nor the new: nothing is learned from them."""
 
     day: int
     features: NDArray[np.bool_]
+    moving: int | None = None
 
 
 @dataclass(frozen=True)
@@ -63,11 +65,15 @@ def whiteners(days: Days, breaks: tuple[Break, ...]) -> tuple[Whitener, ...]:
     """One per feature, with a step of unknown size at each break."""
     out = []
     for f in range(len(days.features)):
-        own = [b.day for b in breaks if b.features[f]]
+        touching = [b for b in breaks if b.features[f]]
+        own = [b.day for b in touching]
+        still = days.present[:, f].copy()
+        for b in touching:
+            still[b.day if b.moving is None else b.moving : b.day] = False
         steps = (np.arange(len(days.index))[:, None] >= np.array(own, dtype=int)[None, :]).astype(float)
         terms = np.column_stack([days.terms, steps])
         prior = np.append(days.prior[f], np.full(len(own), np.inf))
-        out.append(innovations.whitener(days.present[:, f], terms, prior, days.noise[f], days.weight[:, f]))
+        out.append(innovations.whitener(still, terms, prior, days.noise[f], days.weight[:, f]))
     return tuple(out)
 
 
@@ -126,7 +132,8 @@ def search(
         if found is None:
             break
         alarms.append(found)
-        breaks = (*breaks, Break(found.day + 1, np.ones(len(days.features), dtype=bool)))
+        every = np.ones(len(days.features), dtype=bool)
+        breaks = (*breaks, Break(found.day + 1, every, min(found.change.onset, found.day + 1)))
         since = found.day + 1
         start = since + settings.relearn_days
         white = whiteners(days, breaks)

@@ -47,6 +47,7 @@ SENSOR_STEPS: dict[str, tuple[float, bool]] = {
     "inlet_temperature": (2.0, False),
     "inlet_flow": (0.05, True),
     "outlet_flow": (0.05, True),
+    "makeup_flow": (0.2, True),
     "outlet_oxygen": (0.4, True),
     "inlet_oxygen": (0.4, True),
     "vent_temperature": (3.0, False),
@@ -151,7 +152,8 @@ def _lying(
     moved = np.zeros((len(sensors), *base.shape))
     shifts = [sign * SENSOR_STEPS[role][0] for role, sign in sensors]
     conditions = {f.name for f in fields(Conditions)}
-    read = {k: "flow" if role == load else role for k, (role, _) in enumerate(sensors)}
+    stands_for = {"makeup_flow": "makeup_share", load: "flow"}
+    read = {k: stands_for.get(role, role) for k, (role, _) in enumerate(sensors)}
     asked = [k for k in read if read[k] in conditions]
     true: dict[str, Array] = {}
     for row, k in enumerate(asked):

@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance import fit
-from sevenppb.detect.balance.model import Conditions
+from sevenppb.detect.balance.model import OPTIONAL, Conditions
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import magnitude
 from sevenppb.detect.diagnosis.likelihood import Explanation
@@ -47,6 +47,8 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     best = episode.diagnosis.explanations[0]
     change = episode.change
     cause = CAUSES[best.cause]
+    second = best.beside
+    also = () if second is None else (CAUSES[second.cause],)
     end = len(days.index) if episode.ended is None else episode.ended
     recent = np.flatnonzero((days.hours > 0) & (np.arange(len(days.index)) < end))[-RECENT:]
     at = _usual(days, recent)
@@ -87,8 +89,9 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
             None if oxygen is None else max(oxygen - limit, 0.0), now.steam_lost * 3600.0, cost
         ),
         evidence=evidence,
-        checks=cause.checks,
-        cautions=cause.cautions,
+        checks=_all_of(tuple(row.checks for row in (cause, *also))),
+        cautions=_all_of(tuple(row.cautions for row in (cause, *also))),
+        beside=None if second is None else (second.cause, second.role),
         projection=projection.projected(days, best, change, at, oxygen, reached)
         if episode.ended is None
         else (),
@@ -141,10 +144,15 @@ def ranked(incidents: list[Incident]) -> tuple[Incident, ...]:
     return tuple(replace(incidents[i], rank=r + 1, id=ids[i]) for r, i in enumerate(order))
 
 
+def _all_of(lists: tuple[tuple[str, ...], ...]) -> tuple[str, ...]:
+    """One list after the other, each line once."""
+    return tuple(dict.fromkeys(line for lines in lists for line in lines))
+
+
 def _usual(days: Days, rows: NDArray[np.intp]) -> Conditions:
     """Conditions on those of these days on which all are known; where a reading was lost on all of them, on the last
-    days before on which they were. Inlet oxygen alone may be unknown."""
-    given = np.array([getattr(days.at, f.name) for f in fields(Conditions) if f.name != "inlet_oxygen"])
+    days before on which they were. What the balance does without may be unknown."""
+    given = np.array([getattr(days.at, f.name) for f in fields(Conditions) if f.name not in OPTIONAL])
     known: NDArray[np.bool_] = np.isfinite(given).all(axis=0)
     here = rows[known[rows]]
     return fit.take(days.at, here if len(here) else np.flatnonzero(known[: rows[-1] + 1])[-RECENT:])

@@ -20,9 +20,7 @@ GONE = 0.35  # share of an episode's known effect that one alarm finds gone back
 DOUBTFUL = (
     0.5  # probability of nothing, given what is known by then, from which an alarm or an episode is not told
 )
-ALIKE = (
-    0.6  # cosine between two changes' effects, in standard errors, from which they are one (or its reverse)
-)
+SURE = 0.05  # probability of nothing, below which an alarm stands whatever later readings date the change to
 
 
 @dataclass(frozen=True)
@@ -39,10 +37,12 @@ class Episode:
 
 @dataclass(frozen=True)
 class _Open:
-    """An episode while the watch goes on: its alarms, effects so far, what explains it, rows of its onset, of
-    the first going back, of its end and of its first end (None: not yet), and whether it went away and came back."""
+    """An episode while the watch goes on: its alarms, the days of those that were sure, effects so far, what explains
+    it, rows of its onset, of the first going back, of its end and of its first end (None: not yet), and whether it
+    went away and came back."""
 
     alarms: tuple[Alarm, ...]
+    sure: frozenset[int]
     effect: Array
     cause: Cause
     onset: int
@@ -79,10 +79,14 @@ def episodes(
         )
         home = _home(groups, still, told)
         if home is None:
-            groups.append(_Open((alarm,), _plain(alarm.change, told), _cause(told), alarm.change.onset))
+            effect, cause = _plain(alarm.change, told), _cause(told)
+            groups.append(_Open((alarm,), frozenset(), effect, cause, alarm.change.onset))
+            k = len(groups) - 1
         else:
             k, back = home
             groups[k] = _joined(groups[k], alarm, back)
+        if told.nothing < SURE:
+            groups[k] = replace(groups[k], sure=groups[k].sure | {alarm.day})
     told_now = [_told(days, found, patterns, work, settings, g, groups) for g in groups]
     merged = _merged(groups, told_now)
     if len(merged) < len(groups):
@@ -104,6 +108,7 @@ def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
             out[key] = replace(
                 first,
                 alarms=tuple(sorted((*first.alarms, *group.alarms), key=lambda alarm: alarm.day)),
+                sure=first.sure | group.sure,
                 turned=end.turned,
                 ended=end.ended,
                 first_end=first.first_end if came_back or first.first_end is not None else end.first_end,
@@ -183,10 +188,14 @@ def _told(
         days, white, first.since, (first.day, min(group.alarms[-1].day, end - 1)), end
     )
     diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
-    # Alarms before the change could have begun were chance.
-    alarms = tuple(a for a in group.alarms if a.day >= change.onset_low)
+    # Alarms before the change could have begun were chance, but for sure ones: then it began then, and shows little
+    # between where it hangs on the load.
+    alarms = tuple(a for a in group.alarms if a.day >= change.onset_low or a.day in group.sure)
     if not alarms:
         alarms = group.alarms
         change = changes.fit_change(days, white, first.since, (first.day, first.day), end)
         diagnosis = likelihood.diagnose(days, change, patterns, found.correlation, settings.discrepancy)
+    elif alarms[0].day < change.onset_low:
+        seen = alarms[0].change
+        change = replace(change, onset=seen.onset, onset_low=seen.onset_low, onset_high=seen.onset_high)
     return Episode(alarms, change, diagnosis, group.ended, group.returned or change.shape == "intermittent")

@@ -78,7 +78,8 @@ class Evidence:
 @dataclass(frozen=True)
 class Incident:
     """One finding. Times are UTC days. `urgency` = `probability` × `severity`. `projection` has a row a week from
-    the last reading on; none where outlet oxygen is not recorded, or where nothing grows any more."""
+    the last reading on; none where outlet oxygen is not recorded, or where nothing grows any more. `beside`: a second
+    cause and its role, where the named one alone doesn't explain what moved."""
 
     rank: int
     id: str
@@ -103,6 +104,14 @@ class Incident:
     checks: tuple[str, ...]
     cautions: tuple[str, ...]
     projection: tuple[Projected, ...] = ()
+    beside: tuple[str, str | None] | None = None
+
+    @property
+    def at_work_or_likely(self) -> tuple[Alternative, ...]:
+        """Other causes as files list them: first the one beside the named one, as sure as that, then what else it may
+        be."""
+        second = () if self.beside is None else (Alternative(*self.beside, self.confidence),)
+        return (*second, *self.alternatives)
 
 
 @dataclass(frozen=True)

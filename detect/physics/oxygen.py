@@ -22,6 +22,7 @@ OXYGEN_IN_AIR, NITROGEN_IN_AIR = (
     0.20946,
     0.78084,
 )  # mole fractions, dry; US Standard Atmosphere 1976 to 4 digits
+CONDENSATE_OXYGEN = 0.03  # of what air-saturated water holds; common practice, no source
 _PPB_PER_MOLE_FRACTION = 1e9 * MOLAR_OXYGEN / MOLAR_WATER
 _LOWEST, _HIGHEST = (
     2.0,
@@ -48,6 +49,14 @@ def moles(water_kg_s: npt.ArrayLike, oxygen_ppb: npt.ArrayLike) -> Array:
         * np.asarray(oxygen_ppb, dtype=np.float64)
         * (1e-6 / MOLAR_OXYGEN)
     )
+
+
+def brought_by_makeup(share: npt.ArrayLike, usual: npt.ArrayLike) -> Array:
+    """Oxygen in water that is make-up to this share [1], relative to that at the usual share [1]; 1 where either is
+    NaN. Make-up comes saturated with air, the rest with CONDENSATE_OXYGEN of that."""
+    brought = CONDENSATE_OXYGEN + np.asarray(share, dtype=np.float64)
+    relative = brought / (CONDENSATE_OXYGEN + np.asarray(usual, dtype=np.float64))
+    return np.where(np.isnan(relative), 1.0, relative)
 
 
 def gas_per_oxygen(T_degC: npt.ArrayLike) -> Array:

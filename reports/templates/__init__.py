@@ -1,0 +1,1 @@
+"""Templates, styles and scripts, which read hands out."""

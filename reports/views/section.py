@@ -112,6 +112,7 @@ def _facts(
         f"{numbers.number(incident.probability, 2)} × severity {numbers.number(incident.severity, 2)}"
     )
     facts = [
+        *_beside(incident),
         ("Size", words.magnitude(incident, units)),
         ("Onset", f"{words.day(incident.onset)}; 90 % interval: {words.days(*incident.onset_interval)}"),
         ("First flagged", f"{words.day(incident.first_flagged)}, by a watch that sees no later reading"),
@@ -121,6 +122,13 @@ def _facts(
         ("State", incident.state + (f", ended {words.day(incident.ended)}" if incident.ended else "")),
     ]
     return tuple(facts)
+
+
+def _beside(incident: Incident) -> tuple[tuple[str, str], ...]:
+    if incident.beside is None:
+        return ()
+    both = words.cause(*incident.beside)
+    return (("At the same time", f"{both}: neither explains all that moved without the other"),)
 
 
 def _limit(incident: Incident, until: pd.Timestamp | None) -> str:

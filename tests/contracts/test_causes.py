@@ -84,6 +84,7 @@ def conditions(points, oxygen_measured=False):
         inlet_oxygen=oxygen if oxygen_measured else np.nan * one,
         drain_flow=0.0 * one,
         drain_temperature=100.0 * one,
+        makeup_share=np.nan * one,
     )
 
 

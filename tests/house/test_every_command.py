@@ -112,9 +112,13 @@ def check(words: list[str], folder: Path, monkeypatch: pytest.MonkeyPatch) -> No
         check_python(rest, folder, monkeypatch)
     elif program == "pip":
         check_pip(rest, folder)
+    elif program == "coverage" and "-m" in rest:
+        own, other = rest[: rest.index("-m")], rest[rest.index("-m") + 1 :]
+        check([program, *own], folder, monkeypatch)
+        check(other, folder, monkeypatch)
     elif program in HELPFUL:
         sub = [word for word in rest[:1] if not word.startswith("-")]
-        options = [word for word in rest if word.startswith("-") and word != "-m"]
+        options = [word for word in rest if word.startswith("-")]
         its_help([str(SCRIPTS / program), *(sub if program != "pytest" else [])], options, folder)
     else:
         assert program in OUTSIDE, f"{program}: no test knows this program"

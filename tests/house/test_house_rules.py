@@ -133,3 +133,14 @@ def test_the_checks_before_a_commit_are_those_of_start() -> None:
         (f".venv/bin/{program}", *words) for program, *words in start.CHECKS
     ]
     assert all(hook["language"] == "system" and not hook["pass_filenames"] for hook in hooks[0]["hooks"])
+
+
+@pytest.mark.parametrize(
+    "folder", sorted({path.parent for tree in CODE for path in (pages.ROOT / tree).rglob("*.py")})
+)
+def test_a_folder_says_what_each_of_its_files_is_for(folder: Path) -> None:
+    told = ast.get_docstring(ast.parse((folder / "__init__.py").read_text(encoding="utf-8"))) or ""
+    files = {path.stem for path in folder.glob("*.py")} - {"__init__"}
+    if folder == pages.ROOT / "detect":  # the table of DEVELOPERS.md goes through it
+        told = (pages.ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert [name for name in sorted(files) if not re.search(rf"\b{name}\b", told)] == []

@@ -35,6 +35,7 @@ def conditions(seed: int = 1) -> Conditions:
         inlet_oxygen=np.full(HOURS, INLET_OXYGEN),
         drain_flow=np.zeros(HOURS),
         drain_temperature=np.full(HOURS, 100.0),
+        makeup_share=np.full(HOURS, np.nan),
     )
 
 

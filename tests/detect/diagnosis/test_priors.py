@@ -6,7 +6,7 @@ from scipy.stats import multivariate_normal
 
 from sevenppb.detect.balance.health import DIRECT
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis import likelihood
+from sevenppb.detect.diagnosis import explained, likelihood
 
 
 def shares(diagnosis):
@@ -52,8 +52,8 @@ def test_a_plant_may_differ_in_size_but_not_in_sign():
     """By hand: two natural moves predicted, so each residual may spill 0.12 of its natural move twice; and what moves
     as predicted, half of the prediction besides."""
     natural, mean = np.array([1.0, 2.0]), np.array([2.0, -1.0])
-    both = likelihood._granted(np.array([1.5, -1.0]), mean, natural, np.full(2, 0.5))
-    first_only = likelihood._granted(np.array([1.5, 1.0]), mean, natural, np.full(2, 0.5))
+    both = explained.granted(np.array([1.5, -1.0]), mean, natural, np.full(2, 0.5))
+    first_only = explained.granted(np.array([1.5, 1.0]), mean, natural, np.full(2, 0.5))
     np.testing.assert_allclose(both, [1.0 + 0.24**2, 0.25 + 0.48**2])
     np.testing.assert_allclose(first_only, [1.0 + 0.24**2, 0.48**2])
 
@@ -63,7 +63,7 @@ def test_likelihoods_are_those_of_normal_densities():
     x, mean = rng.standard_normal(3), rng.standard_normal((2, 5, 3))
     root = rng.standard_normal((2, 5, 3, 3))
     covariance = root @ np.swapaxes(root, -1, -2) + np.eye(3)
-    found = likelihood._normal(x, mean, covariance)
+    found = explained.normal(x, mean, covariance)
     for k, s in np.ndindex(2, 5):
         told = multivariate_normal(mean[k, s], covariance[k, s]).logpdf(x)
         assert found[k, s] == pytest.approx(told + 1.5 * np.log(2.0 * np.pi))

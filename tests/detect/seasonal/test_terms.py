@@ -30,6 +30,7 @@ def conditions() -> Conditions:
         inlet_oxygen=np.full(n, np.nan),
         drain_flow=np.zeros(n),
         drain_temperature=np.full(n, 100.0),
+        makeup_share=np.full(n, np.nan),
     )
 
 
