@@ -78,3 +78,14 @@ def test_a_year_that_ends_after_the_winter_lends_nothing(fleet: Fleet, kept: tup
     assert not [note for note in borrower(found).notes if "has not seen a year" in note]
     last = borrower(found).daily
     assert not last["expected_subcooling"].equals(borrower(kept[0]).daily["expected_subcooling"])
+
+
+def test_a_fleet_replayed_to_any_day_says_the_same(fleet: Fleet, kept: tuple[FleetScan, Path]) -> None:
+    """Whatever the lenders read after that day."""
+    cut = pd.Timestamp("2024-01-25", tz="UTC")
+    replayed = borrower(fleet_scan.scan(fleet, until=cut - pd.Timedelta(microseconds=1))).daily
+    whole = borrower(kept[0]).daily.loc[: cut - pd.Timedelta(days=1)]
+    charts = [name for name in replayed if name.startswith("chart_")]
+    assert len(charts) > 10
+    assert replayed[charts].notna().any().all()
+    pd.testing.assert_frame_equal(replayed[charts], whole[charts], check_freq=False)
