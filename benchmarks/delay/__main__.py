@@ -23,7 +23,7 @@ SPEEDS = (0.25, 0.5, 1.0, 2.0, 4.0)  # standard deviations a month
 USUAL_PHI, USUAL_SPEED = 0.5, 0.5  # at which shapes are compared
 CLEAR_SPEED = 0.5  # standard deviations a month, from which drifts count together
 LENGTHS = (30, 60, 90, 180)  # days of the ramps that are dated
-LARGE = (2.0, 4.0)  # standard deviations that they come to
+LARGE = (2.0, 4.0, 8.0)  # standard deviations that they come to
 MIDDLE = 0.674  # of a normal error: half are smaller [standard deviations]
 AFTERWARDS = 60  # days after which they are dated again
 SEED = 3000
@@ -44,7 +44,7 @@ def main(arguments: list[str] | None = None) -> None:
         "delays": by_speed(found),
         "pooled": together(found),
         "shapes": by_shape(found),
-        "dates": dates(asked.series // 2),
+        "dates": dates(asked.series),
         "plant": plant(tennessee.watched(pd.read_parquet(tennessee.STORED))),
     }
     for table in tables.values():

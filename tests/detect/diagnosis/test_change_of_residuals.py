@@ -49,6 +49,15 @@ def test_a_ramp_comes_back_growing_or_whole(full, shown):
     assert np.all(abs(found.effect - 2.0 * BY * SD) < 4.0 * found.error)
 
 
+def test_a_ramp_that_quickens_comes_back_bent():
+    """Half way in time, a quarter of the move: its course grows as the square of the days."""
+    found = told(made_days.moved(made_days.days(8), 6.0 * BY, ramp(225, COUNT - 1) ** 2))
+    half = (225 + COUNT) // 2
+    assert found.shape == "ramp"
+    assert found.course[half] == pytest.approx(0.25, abs=0.04)
+    assert np.all(abs(found.effect - 6.0 * BY * SD) < 4.0 * found.error)
+
+
 def test_effects_and_errors_are_those_of_dense_least_squares():
     days = made_days.moved(made_days.days(6), BY, step(270))
     holes = days.residual.copy()

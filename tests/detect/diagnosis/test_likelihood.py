@@ -1,9 +1,12 @@
 """Which cause explains a change: its own pattern, signs respected, doubt shared; or nothing; or else."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis import likelihood
 
 PROCESS = sorted(slug for slug, cause in CAUSES.items() if cause.parameter is not None)
 
@@ -157,3 +160,14 @@ def test_something_new_is_no_known_change(full):
     found = full.diagnosis(full.pattern("open-vent"), earlier=(full.pattern("fouled-sprays"),))
     assert first(found).cause == "open-vent"
     assert found.again[0].growing + found.again[0].going_back < 0.1
+
+
+def test_patterns_are_taken_at_days_that_ran_with_a_load(full):
+    """At a day that stood, or whose load was not read, the model has no point to be asked at."""
+    stood, unread = full.patterns.rows[2], full.patterns.rows[5]
+    hours, flow = full.days.hours.copy(), full.days.at.flow.copy()
+    hours[stood], flow[unread] = 0.0, np.nan
+    days = replace(full.days, hours=hours, at=replace(full.days.at, flow=flow))
+    found = likelihood.patterns_of(days, full.instruments)
+    assert {*full.patterns.rows} - {*found.rows} == {stood, unread}
+    assert {*found.rows} <= {*full.patterns.rows}

@@ -1,6 +1,7 @@
 """A vessel with a winter's baseline in a fleet of others that have seen the year: who lends, to whom, and that it is
 the same however the fleet is scanned."""
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -51,7 +52,7 @@ def test_alone_or_with_others_on_one_processor_or_two(fleet: Fleet, kept: tuple[
 
 
 def test_nothing_is_scanned_again_until_a_lender_says_something_else(
-    fleet: Fleet, kept: tuple[FleetScan, Path], monkeypatch: pytest.MonkeyPatch
+    fleet: Fleet, kept: tuple[FleetScan, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     seen: list[str] = []
     real = vessel_scan.scan_vessel
@@ -61,7 +62,7 @@ def test_nothing_is_scanned_again_until_a_lender_says_something_else(
         return real(vessel, *rest, **named)
 
     monkeypatch.setattr(vessel_scan, "scan_vessel", counted)
-    _, keep = kept
+    keep = shutil.copytree(kept[1], tmp_path / "kept")  # other tests still read the days of the first scan
     fleet_scan.scan(fleet, keep=keep)
     assert seen == []
     other = replace(fleet.vessels[0], baseline=pd.Timedelta(days=360))
@@ -77,3 +78,14 @@ def test_a_year_that_ends_after_the_winter_lends_nothing(fleet: Fleet, kept: tup
     assert not [note for note in borrower(found).notes if "has not seen a year" in note]
     last = borrower(found).daily
     assert not last["expected_subcooling"].equals(borrower(kept[0]).daily["expected_subcooling"])
+
+
+def test_a_fleet_replayed_to_any_day_says_the_same(fleet: Fleet, kept: tuple[FleetScan, Path]) -> None:
+    """Whatever the lenders read after that day."""
+    cut = pd.Timestamp("2024-01-25", tz="UTC")
+    replayed = borrower(fleet_scan.scan(fleet, until=cut - pd.Timedelta(microseconds=1))).daily
+    whole = borrower(kept[0]).daily.loc[: cut - pd.Timedelta(days=1)]
+    charts = [name for name in replayed if name.startswith("chart_")]
+    assert len(charts) > 10
+    assert replayed[charts].notna().any().all()
+    pd.testing.assert_frame_equal(replayed[charts], whole[charts], check_freq=False)
