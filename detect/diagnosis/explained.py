@@ -30,7 +30,8 @@ class Doubt:
 @dataclass(frozen=True)
 class Row:
     """Something that may explain a change: log of its prior times its mean likelihood, its log likelihood [K, SIZES]
-    and effects `mean` [K, SIZES, F], and the `doubt` about these. Of a pair, that is by the first one's sizes, with the second at its likeliest."""
+    and effects `mean` [K, SIZES, F], and the `doubt` about these. Of a pair, that is by the first one's sizes, with the
+    second at its likeliest."""
 
     candidate: Candidate | None
     cause: str

@@ -120,9 +120,9 @@ def test_an_alarm_is_told_from_its_own_day_and_those_before():
 def test_days_pass_between_two_judgements_however_fast_a_chart_grows(monkeypatch):
     asked, real = [], search.changes.fit_change
 
-    def noted(days, white, since, alarms, end):
+    def noted(days, white, since, alarms, end, guess):
         asked.append(alarms[0])
-        return real(days, white, since, alarms, end)
+        return real(days, white, since, alarms, end, guess)
 
     monkeypatch.setattr(search.changes, "fit_change", noted)
     searched(made_days.moved(made_days.days(4), 4.0 * BY, step(260)), credible=no)

@@ -83,8 +83,8 @@ def test_probabilities_are_shares(full):
 
 
 def test_with_subcooling_alone_no_cause_is_sure(five):
-    """Five tags show one residual and its rise with load: nearly every cause raises it."""
-    assert set(five.days.features) <= {"subcooling", "subcooling_swing"}
+    """Five tags show one residual that a fault moves, and its rise with load: nearly every cause raises it."""
+    assert set(five.days.features) <= {"subcooling", "subcooling_swing", "supply_pressure"}
     told = shares(five.diagnosis(five.effect(subcooling=2.0)))
     assert max(told.values()) < 0.7
     assert sum(share > 0.05 for share in told.values()) >= 4

@@ -52,8 +52,8 @@ def test_a_plant_may_differ_in_size_but_not_in_sign():
     """By hand: two natural moves predicted, so each residual may spill 0.12 of its natural move twice; and what moves
     as predicted, half of the prediction besides."""
     natural, mean = np.array([1.0, 2.0]), np.array([2.0, -1.0])
-    both = explained.granted(np.array([1.5, -1.0]), mean, natural, np.full(2, 0.5))
-    first_only = explained.granted(np.array([1.5, 1.0]), mean, natural, np.full(2, 0.5))
+    both = explained.granted(np.array([1.5, -1.0]), mean, natural, explained.Doubt(np.full(2, 0.5)))
+    first_only = explained.granted(np.array([1.5, 1.0]), mean, natural, explained.Doubt(np.full(2, 0.5)))
     np.testing.assert_allclose(both, [1.0 + 0.24**2, 0.25 + 0.48**2])
     np.testing.assert_allclose(first_only, [1.0 + 0.24**2, 0.48**2])
 
