@@ -12,12 +12,13 @@ import numpy.typing as npt
 
 from sevenppb.detect.exports import columnar, local_time, values
 from sevenppb.detect.exports.engine import Engine, literal
-from sevenppb.detect.exports.load import FILTERED_ROWS, Source, Value
+from sevenppb.detect.exports.load import FILE_ROW, FILTERED_ROWS, Source, Value
 from sevenppb.detect.exports.local_time import Times
 
 Floats = npt.NDArray[np.float64]
 Kinds = npt.NDArray[np.uint8]
 Bools = npt.NDArray[np.bool_]
+Rows = npt.NDArray[np.int64]
 Column = tuple[npt.NDArray[Any], Bools | None]
 
 
@@ -52,12 +53,12 @@ def fetched(engine: Engine, source: Source, tags: Sequence[str], zone: str, only
 
 
 def _wide(engine: Engine, source: Source, here: list[int], zone: str, where: str) -> dict[int, Raw]:
-    picked = [f"{source.row} AS r", f"{source.times[0][1]} AS t"]
+    picked = [*_numbered(source), f"{source.times[0][1]} AS t"]
     for i in here:
         picked += _picked(source.values[i], str(i))
     columns = _columns(engine, f"SELECT {', '.join(picked)} FROM {source.relation} {where}")
     times, timed = columns.pop("t")
-    row = columns.pop("r")[0]
+    row = columns.pop("r", (None, None))[0]
     rows = _in_order(row, timed)
     times = _only(times, rows)
     apart = _apart(source, _only(row, rows), times)
@@ -73,13 +74,13 @@ def _wide(engine: Engine, source: Source, here: list[int], zone: str, where: str
 
 
 def _long(engine: Engine, source: Source, here: list[int], zone: str, where: str) -> dict[int, Raw]:
-    picked = [f"{source.row} AS r", f"{source.times[0][1]} AS t", f"{source.code} AS code"]
+    picked = [*_numbered(source), f"{source.times[0][1]} AS t", f"{source.code} AS code"]
     picked += _picked(source.values[here[0]], "")
     columns = _columns(engine, f"SELECT {', '.join(picked)} FROM {source.relation} {where}")
     times, timed = columns.pop("t")
     code = columns.pop("code")[0]
     read = np.bincount(code, minlength=max(here) + 2) if timed is not None else None
-    row = columns.pop("r")[0]
+    row = columns.pop("r", (None, None))[0]
     rows = _in_order(row, timed)
     code, times = _only(code, rows), _only(times, rows)
     apart = _apart(source, _only(row, rows), times)
@@ -123,16 +124,24 @@ def _and_tags(source: Source, here: list[int], tags: Sequence[str]) -> str:
     return f" AND {source.form.long.tag.sql}::VARCHAR IN ({listed})"
 
 
-def _in_order(row: npt.NDArray[np.int64], timed: Bools | None) -> npt.NDArray[np.int64] | None:
+def _numbered(source: Source) -> list[str]:
+    """The expression of a row's number. The engine hands out one Parquet file in its own order: there it would only be
+    carried about."""
+    return [] if source.row == FILE_ROW and not source.parts else [f"{source.row} AS r"]
+
+
+def _in_order(row: Rows | None, timed: Bools | None) -> Rows | None:
     """The rows that have a time, in the file's order; None where that is all of them as they come."""
-    if (row[1:] > row[:-1]).all():
+    if row is None or (row[1:] > row[:-1]).all():
         return None if timed is None else np.flatnonzero(timed)
     order = np.argsort(row, kind="stable")
     return order if timed is None else order[timed[order]]
 
 
-def _apart(source: Source, row: npt.NDArray[np.int64], times: Times) -> npt.NDArray[np.int64]:
+def _apart(source: Source, row: Rows | None, times: Times) -> Rows:
     """Where the rows of a file begin that does not go on after the one before it."""
+    if row is None:
+        return np.zeros(0, dtype=np.int64)
     begins = np.array([part.start for part in source.parts[1:]], dtype=np.int64)
     return local_time.starts(times, np.searchsorted(row, begins))
 

@@ -23,7 +23,7 @@ STREAMED_BYTES = 400_000_000
 _UNPACKED = 8  # times as large as packed
 FILTERED_ROWS = 10_000_000
 _ROW_GROUP = 100_000  # rows: the least that the engine can pass over by their times
-_ROW = "file_row_number"  # what the engine calls it in a Parquet file
+FILE_ROW = "file_row_number"  # what the engine calls it in a Parquet file
 _TABLE_ROW = (
     "rowid"  # and in a table, from 0: numbering rows by a window function takes one thread instead of all
 )
@@ -168,7 +168,7 @@ def parsed(engine: Engine, lying: Source, streamed: bool, more: Sequence[str] = 
     return replace(
         lying,
         relation=name,
-        row=_ROW if streamed else _TABLE_ROW,
+        row=FILE_ROW if streamed else _TABLE_ROW,
         times=tuple((t, f"t{i}") for i, (t, _) in enumerate(lying.times)),
         code="code" if lying.code else None,
         values=tuple(own[:1] * len(own) if lying.code else own),
@@ -190,11 +190,11 @@ def as_it_lies(file: ExportFile, found: Form, relation: str, wanted: Sequence[st
     if found.long is None:
         chosen = [match(found.wide, tag) for tag in wanted]
         listed = tuple(_value(found, c.column, c.good) if c else None for c in chosen)
-        return Source(file, found, relation, relation, _ROW, times, None, listed, rows)
+        return Source(file, found, relation, relation, FILE_ROW, times, None, listed, rows)
     tags = ", ".join(literal(tag) for tag in wanted)
     code = f"list_position([{tags}], {found.long.tag.sql}::VARCHAR)::UTINYINT"
     value = _value(found, found.long.value, found.long.good)
-    return Source(file, found, relation, relation, _ROW, times, code, (value,) * len(wanted), rows)
+    return Source(file, found, relation, relation, FILE_ROW, times, code, (value,) * len(wanted), rows)
 
 
 def _value(found: Form, column: Column, good: Good | None) -> Value:
