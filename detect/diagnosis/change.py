@@ -25,6 +25,7 @@ WORSE = 4.0  # log likelihood that the dated course may lose against the coarse 
 ODD = 6.0  # standard deviations from the week's median, beyond which a day is odd
 TALLEST = 15.0  # standard deviations
 GUESS = 10.0  # days that a feature's noise weighs as a guess of how far it lies from a change's course
+CROOKED = 0.15  # of a ramp's length, by which its onset may lie elsewhere since faults don't grow evenly
 LEAST = 5  # observed days that a change needs before it can be dated
 
 
@@ -83,8 +84,10 @@ def fit_change(
     dated = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end, told.bend)
     dated_gain, dated_effect, dated_error, _ = _evidence(residual, white, dated, first, end, guess)
     # A day's mean shows only what the better part of the day has seen: a change first seen on one may have begun late
-    # on the day before.
-    low, high = max(min(told.low, onset) - 1, 0), min(max(told.high, onset), end - 1)
+    # on the day before. And a ramp's foot is only as sure as its straightness.
+    bent = round(CROOKED * (full - onset)) if told.shape == "ramp" else 0
+    low = max(min(told.low, onset) - 1 - bent, first - 1, 0)
+    high = min(max(told.high, onset) + bent, end - 1)
     if dated_gain[0] < gain[best] - WORSE:
         # The mixture misled: the coarse course tells all residuals together better.
         onset, full = trials[best]

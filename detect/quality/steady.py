@@ -8,6 +8,7 @@ import pandas as pd
 from sevenppb.detect.settings import Settings
 
 FIRST = 24 * 60  # hours that choose the load's role: later readings must not change what earlier ones meant
+LEVEL_MOVE = 0.1  # of the range within an hour: water that fills or empties the storage isn't in the balance
 LOADS = ("inlet_flow", "outlet_flow", "steam_flow", "makeup_flow")
 
 
@@ -19,7 +20,7 @@ def load_role(hourly: pd.DataFrame) -> str | None:
 
 
 def steady_marks(hourly: pd.DataFrame, barometer: pd.Series, settings: Settings) -> pd.DataFrame:
-    """Marks per hour (index as `hourly`): no reading, standing, start-up, load move, pressure move.
+    """Marks per hour (index as `hourly`): no reading, standing, start-up, load move, pressure move, level move.
 
     hourly      a column a role, inside units; shell_pressure and storage_temperature are there
     barometer   [Pa], aligned with hourly
@@ -44,4 +45,7 @@ def steady_marks(hourly: pd.DataFrame, barometer: pd.Series, settings: Settings)
     marks["start-up"] = stopped & ~standing & ~missing
     move = (pressure.diff().abs() / pressure).fillna(0.0)
     marks["pressure move"] = (move > 0.05) & ~standing & ~missing & ~marks["start-up"]
+    if "level" in hourly:
+        swung = hourly["level"].diff().abs().fillna(0.0) > LEVEL_MOVE
+        marks["level move"] = swung & ~standing & ~missing & ~marks["start-up"]
     return pd.DataFrame(marks, index=hourly.index).astype(bool)
