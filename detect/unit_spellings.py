@@ -1,6 +1,6 @@
 """How people and historians spell units: the one home of every spelling, by dimension.
 
-The factors are not here: they are pint's. `units` folds case, blanks, dots and brackets away before it looks
+The factors stand in `unit_factors`. `units` folds case, blanks, dots and brackets away before it looks
 a spelling up, so each stands here once.
 """
 
@@ -81,12 +81,6 @@ SPELLINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "inch": ("in", "inch", '"', "inches"),
         "ft": ("ft", "feet", "foot"),
     },
-}  # fmt: skip
-
-# dimension → pint's expression of the unit used inside
-BASE = {
-    "pressure": "Pa", "temperature": "degC", "temperature difference": "delta_degC", "flow": "kg/s",
-    "volume flow": "m**3/s", "fraction": "dimensionless", "oxygen": "ug/kg", "length": "m",
 }  # fmt: skip
 
 # what may follow a pressure's unit

@@ -1,6 +1,6 @@
 """Unit names as people and historians write them → factor and offset to the units used inside.
 
-The factors are pint's, read once per unit; the spellings, and the question whether a pressure is gauge,
+The factors are `unit_factors`'; the spellings, and the question whether a pressure is gauge,
 absolute or vacuum, are this file's. A bare pressure unit is never guessed: a gauge reading taken as an
 absolute one shifts every saturation temperature by tens of degrees.
 """
@@ -10,16 +10,14 @@ import functools
 import re
 import unicodedata
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from sevenppb.detect.errors import UnitFault
-from sevenppb.detect.unit_spellings import AMBIGUOUS, BASE, SPELLINGS, SUFFIX, Reference
-
-if TYPE_CHECKING:
-    import pint
+from sevenppb.detect.unit_factors import FACTORS
+from sevenppb.detect.unit_spellings import AMBIGUOUS, SPELLINGS, SUFFIX, Reference
 
 Floats = npt.NDArray[np.float64]
 
@@ -63,23 +61,6 @@ def _table() -> dict[str, dict[str, str]]:
         dimension: {fold(spelling): expression for expression, row in rows.items() for spelling in row}
         for dimension, rows in SPELLINGS.items()
     }
-
-
-@functools.cache
-def _registry() -> "pint.UnitRegistry[float]":
-    import pint  # its registry takes 0.2 s to build: only when a unit is first read
-
-    return pint.UnitRegistry()
-
-
-@functools.cache
-def _factor(dimension: str, expression: str) -> tuple[float, float]:
-    """Scale and offset from pint's unit to the one used inside."""
-    registry = _registry()
-    if dimension == "temperature":
-        zero, high = (float(registry.Quantity(v, expression).to("degC").magnitude) for v in (0.0, 180.0))
-        return (high - zero) / 180.0, zero
-    return float((1.0 * registry.parse_expression(expression)).to(BASE[dimension]).magnitude), 0.0
 
 
 def is_known(text: str) -> bool:
@@ -146,7 +127,7 @@ def resolve(text: str, quantity: str) -> Unit:
     if dimension not in _SERVES[quantity]:
         raise UnitFault(_misfit(text, dimension, quantity))
     reference = _reference(text, SPELLINGS[dimension][expression][0], reference, quantity)
-    scale, offset = _factor(dimension, expression)
+    scale, offset = FACTORS[dimension][expression]
     note = None
     if dimension == "volume flow":
         at = VOLUME_TEMPERATURE if celsius is None else celsius

@@ -47,16 +47,19 @@ def reconciled_daily(steady: pd.DataFrame, barometer: pd.Series, bore: float | N
     heater = streams.heater_of(means, streams.vent_assumed(means, known))
     roles, imbalance, slopes = _balances(heater, frozenset(means.columns))
     whole = np.flatnonzero(~np.isnan(imbalance).any(axis=1) & ~np.isnan(slopes).any(axis=(1, 2)))
-    rows = []
-    for off, slope in zip(imbalance[whole], slopes[whole], strict=True):
-        # each reading in its own standard uncertainties, counted from what was read
-        found = reconcile.reconcile(np.zeros((1, len(roles))), np.eye(len(roles)), slope, -off)
-        misfit, p = float(found.misfit[0]), float(found.p[0])
-        suspect = (
-            _suspect(found.suspicion[0] ** 2, misfit, found.redundancy, roles) if p < IMPROBABLE else None
+    # each reading in its own standard uncertainties, counted from what was read
+    readings = len(roles)
+    found = reconcile.reconcile(
+        np.zeros((len(whole), readings)), np.eye(readings), slopes[whole], -imbalance[whole]
+    )
+    suspects = [
+        _suspect(suspicion**2, misfit, redundancy, roles) if p < IMPROBABLE else None
+        for suspicion, misfit, redundancy, p in zip(
+            found.suspicion, found.misfit.tolist(), found.redundancy.tolist(), found.p, strict=True
         )
-        rows.append((misfit, found.redundancy, p, suspect))
-    return pd.DataFrame(rows, index=means.index[whole], columns=["misfit", "redundancy", "p", "suspect"])
+    ]
+    told = {"misfit": found.misfit, "redundancy": found.redundancy, "p": found.p, "suspect": suspects}
+    return pd.DataFrame(told, index=means.index[whole])
 
 
 def _balances(heater: Heater, recorded: frozenset[str]) -> tuple[tuple[str | None, ...], Array, Array]:

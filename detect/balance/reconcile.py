@@ -22,12 +22,14 @@ class Reconciled:
     """For n times of m readings. `values` (n, m) and their `covariance` (m, m). `misfit` (n,): the weighted
     sum of squared corrections, chi-square with `redundancy` degrees of freedom while no meter lies; `p` (n,)
     its probability of being that large. `suspicion` (n, m): each |correction| over its own standard
-    deviation, a normal deviate while no meter lies; NaN for a reading that no balance checks."""
+    deviation, a normal deviate while no meter lies; NaN for a reading that no balance checks.
+
+    Where every time has balances of its own, `covariance` is (n, m, m) and `redundancy` (n,)."""
 
     values: Array
     covariance: Array
     misfit: Array
-    redundancy: int
+    redundancy: npt.NDArray[np.intp]
     p: Array
     suspicion: Array
 
@@ -37,19 +39,21 @@ def reconcile(
 ) -> Reconciled:
     """Readings moved as little as their uncertainty allows, so that balances @ values = right_side.
 
-    measured: (n, m), a NaN makes its whole row NaN; covariance: (m, m) of the readings; balances: (c, m), may
-    hold rows that follow from others; right_side: one, (c,) or (n, c). Units are the reader's own.
+    measured: (n, m), a NaN makes its whole row NaN; covariance: (m, m) of the readings; balances: (c, m), or
+    (n, c, m) where each time has its own; may hold rows that follow from others; right_side: one, (c,) or
+    (n, c). Units are the reader's own.
     """
-    spread = balances @ covariance @ balances.T
+    across = np.swapaxes(balances, -1, -2)
+    spread = balances @ covariance @ across
     weight = np.linalg.pinv(spread, hermitian=True)
-    redundancy = int(np.linalg.matrix_rank(spread, hermitian=True))
-    gain = covariance @ balances.T @ weight
-    imbalance = measured @ balances.T - np.asarray(right_side, dtype=np.float64)
-    correction = imbalance @ gain.T
-    misfit = np.einsum("nc,cd,nd->n", imbalance, weight, imbalance)
+    redundancy = np.asarray(np.linalg.matrix_rank(spread, hermitian=True))
+    gain = covariance @ across @ weight
+    imbalance = (balances @ measured[..., None])[..., 0] - np.asarray(right_side, dtype=np.float64)
+    correction = (gain @ imbalance[..., None])[..., 0]
+    misfit = (imbalance * (weight @ imbalance[..., None])[..., 0]).sum(axis=-1)
     moved = gain @ balances @ covariance
-    checked = np.diag(moved) > 1e-12 * np.diag(covariance)
-    deviation = np.sqrt(np.where(checked, np.diag(moved), np.nan))
+    own = np.diagonal(moved, axis1=-2, axis2=-1)
+    deviation = np.sqrt(np.where(own > 1e-12 * np.diag(covariance), own, np.nan))
     return Reconciled(
         values=measured - correction,
         covariance=covariance - moved,

@@ -6,9 +6,31 @@ import pytest
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import UnitFault
+from sevenppb.detect.unit_factors import FACTORS
 from sevenppb.detect.unit_spellings import SPELLINGS
 
 AIR = 100_000.0
+PINT = pint.UnitRegistry()
+INSIDE = {
+    "pressure": "Pa", "temperature": "degC", "temperature difference": "delta_degC", "flow": "kg/s",
+    "volume flow": "m**3/s", "fraction": "dimensionless", "oxygen": "ug/kg", "length": "m",
+}  # fmt: skip
+
+
+def test_every_unit_has_a_factor() -> None:
+    assert {d: list(rows) for d, rows in FACTORS.items()} == {d: list(rows) for d, rows in SPELLINGS.items()}
+
+
+@pytest.mark.parametrize(("dimension", "expression"), [(d, e) for d, rows in FACTORS.items() for e in rows])
+def test_factors_are_those_of_pint(dimension: str, expression: str) -> None:
+    scale, offset = FACTORS[dimension][expression]
+    unit = PINT.parse_expression(expression)
+    for value in (0.0, 180.0):
+        if dimension == "temperature":
+            inside = PINT.Quantity(value, expression).to("degC").magnitude
+        else:
+            inside = (value * unit).to(INSIDE[dimension]).magnitude
+        assert value * scale + offset == pytest.approx(inside, rel=1e-14, abs=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -33,7 +55,7 @@ AIR = 100_000.0
     ],
 )
 def test_gauge_counts_from_the_barometer(text: str, expression: str) -> None:
-    pascal = pint.UnitRegistry().Quantity(1.0, expression).to("Pa").magnitude
+    pascal = PINT.Quantity(1.0, expression).to("Pa").magnitude
     got = units.to_inside(np.array([0.0, 2.0]), text, "pressure", AIR)
     np.testing.assert_allclose(got, [AIR, AIR + 2.0 * pascal], rtol=1e-12)
 
