@@ -39,6 +39,7 @@ NEAREST = {
         "tests/detect/diagnosis/test_likelihood.py",
         "tests/detect/diagnosis/test_smallest_visible.py",
         "tests/detect/diagnosis/test_priors.py",
+        "tests/detect/diagnosis/test_pairs.py",
         "tests/detect/diagnosis/test_coverage.py",
         "tests/detect/test_steps.py",
     ),
