@@ -214,4 +214,6 @@ def _told(
     elif alarms[0].day < change.onset_low:
         seen = alarms[0].change
         change = replace(change, onset=seen.onset, onset_low=seen.onset_low, onset_high=seen.onset_high)
+    # What was flagged had begun.
+    change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
     return Episode(alarms, change, diagnosis, group.ended, group.returned or change.shape == "intermittent")
