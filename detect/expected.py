@@ -179,6 +179,8 @@ def _priors(features: tuple[str, ...], columns: Terms, borrowed: Mapping[str, Se
         for k, term in enumerate(columns.names):
             if term.startswith(WATCHED[name].label):  # a reading explains nothing about itself
                 prior[i, k] = 0.0
+            if term.startswith(seasonal.DOSE) and WATCHED[name].role != "outlet_oxygen":
+                prior[i, k] = 0.0
         if name in borrowed:
             prior[i, yearly] = natural[i] * borrowed[name].sd
     return prior

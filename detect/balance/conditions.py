@@ -66,6 +66,7 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
                 drains,
             ),
             makeup_share=streams.makeup_share(hourly),
+            scavenger_dose=reading("scavenger_flow", np.nan, "") / np.maximum(flow, 1e-3),
         ),
         tuple(notes),
     )

@@ -23,7 +23,8 @@ MIN_VENT_STEAM = (
     1e-3  # share of the reference vent flow that always remains, so that a closed vent stays finite
 )
 
-OPTIONAL = frozenset({"inlet_oxygen", "makeup_share"})  # conditions that may be NaN: then as usual
+# Conditions that may be NaN: then as usual. The dose moves nothing in the model, but the seasonal terms use it.
+OPTIONAL = frozenset({"inlet_oxygen", "makeup_share", "scavenger_dose"})
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,8 @@ class Conditions:
 
     flow [kg/s] water in, inlet_temperature [degC], shell_pressure, steam_pressure, barometer [Pa absolute],
     steam_temperature [degC], vent_valve [1], inlet_oxygen [ppb, NaN where not measured],
-    drain_flow [kg/s], drain_temperature [degC], makeup_share of the water [1, NaN where not recorded].
+    drain_flow [kg/s], drain_temperature [degC], makeup_share of the water and scavenger_dose [kg
+    per kg of water], NaN where not recorded.
     """
 
     flow: Array
@@ -46,6 +48,7 @@ class Conditions:
     drain_flow: Array
     drain_temperature: Array
     makeup_share: Array
+    scavenger_dose: Array
 
 
 @dataclass(frozen=True)

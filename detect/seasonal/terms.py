@@ -26,6 +26,7 @@ class Terms:
 CONSTANT = np.inf
 ESSENTIAL = ("load", "approach")  # hours without them can't be judged; without the others they count as usual
 OPERATING = 1.0  # the balance may be off by this share of a natural move over the baseline's range
+DOSE = "scavenger dose"  # moves only a sample that is taken behind the feed
 BEYOND = 0.5  # beyond what the baseline saw, per standard deviation: unknown until such days have been seen
 RHYTHM = 0.3  # so may the day and the week
 YEARLY = 0.25  # so may the year: its terms are what a slow drift hides in, so the prior is tight and stated
@@ -53,6 +54,7 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
         ("inlet oxygen", np.log(np.maximum(at.inlet_oxygen, 1.0)), 0.05),
         ("vent valve", np.log(at.vent_valve), 0.05),
         ("barometer", at.barometer / 1000.0, 0.3),
+        (DOSE, np.log(np.maximum(at.scavenger_dose, 1e-10)), 0.05),
     ):
         inside = values[baseline]
         if np.isnan(inside).all() or np.nanstd(inside) < 1e-9:

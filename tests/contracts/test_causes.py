@@ -85,6 +85,7 @@ def conditions(points, oxygen_measured=False):
         drain_flow=0.0 * one,
         drain_temperature=100.0 * one,
         makeup_share=np.nan * one,
+        scavenger_dose=np.nan * one,
     )
 
 

@@ -35,7 +35,7 @@ def days(residual, oxygen=5.0, load=None):
         hours=np.full(N, 24.0),
         seen=pd.DataFrame({"subcooling": 0.5, "outlet_oxygen": oxygen, "steam_to_shell": 8e5}, index=index),
         balance=np.zeros((N, 3)),
-        at=Conditions(*np.full((11, N), 1.0)),
+        at=Conditions(*np.full((12, N), 1.0)),
         fitted=Fitted(health, health, {}, ()),
         swing=0.1,
     )

@@ -20,6 +20,7 @@ at = Conditions(
     flow=30 * one, inlet_temperature=70 * one, shell_pressure=1.6e5 * one, steam_pressure=5e5 * one,
     steam_temperature=160 * one, barometer=101325 * one, vent_valve=one, inlet_oxygen=3000 * one,
     drain_flow=0 * one, drain_temperature=110 * one, makeup_share=np.nan * one,
+    scavenger_dose=np.nan * one,
 )
 features = ("subcooling", "steam_flow", "steam_valve", "outlet_flow", "outlet_oxygen")
 found = signatures.signatures(

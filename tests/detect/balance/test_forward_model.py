@@ -28,6 +28,7 @@ def conditions(**changed):
         drain_flow=1.0,
         drain_temperature=100.0,
         makeup_share=np.nan,
+        scavenger_dose=np.nan,
     )
     rows = np.broadcast_arrays(*(changed.get(f.name, getattr(one, f.name)) for f in fields(one)), np.zeros(1))
     return Conditions(*(np.array(row, dtype=float) for row in rows[:-1]))

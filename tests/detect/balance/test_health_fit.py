@@ -36,6 +36,7 @@ def conditions(seed: int = 1) -> Conditions:
         drain_flow=np.zeros(HOURS),
         drain_temperature=np.full(HOURS, 100.0),
         makeup_share=np.full(HOURS, np.nan),
+        scavenger_dose=np.full(HOURS, np.nan),
     )
 
 

@@ -31,6 +31,7 @@ def conditions() -> Conditions:
         drain_flow=np.zeros(n),
         drain_temperature=np.full(n, 100.0),
         makeup_share=np.full(n, np.nan),
+        scavenger_dose=np.full(n, np.nan),
     )
 
 
