@@ -50,8 +50,7 @@ def at_sizes(knots: Array) -> Array:
 def by_size(effect: Array, base: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
     """Log likelihood for each draw's effects at each of SIZES, mean [K, SIZES, F]; what is granted to a plant's
     difference from the model grows with the effects."""
-    covariance = base + granted(effect, mean, natural, doubt)[..., None] * np.eye(len(natural))
-    return normal(effect, mean, covariance)
+    return allowing(effect, base, mean, granted(effect, mean, natural, doubt))
 
 
 def by_size_fixed(effect: Array, base: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
@@ -63,8 +62,12 @@ def by_size_fixed(effect: Array, base: Array, mean: Array, natural: Array, doubt
         allowed = granted(effect, mean[every, best], natural, doubt)
         off = (effect - mean) ** 2 / (np.diag(base) + allowed)[:, None, :]
         best = np.argmin(off.sum(axis=2), axis=1)
-    covariance = base + allowed[..., None] * np.eye(len(natural))
-    return normal(effect, mean, covariance[:, None])
+    return allowing(effect, base, mean, allowed[:, None])
+
+
+def allowing(effect: Array, base: Array, mean: Array, allowed: Array) -> Array:
+    """Log density of the effects about `mean` [..., F] with these variances [..., F] besides the covariance `base`."""
+    return normal(effect, mean, base + allowed[..., None] * np.eye(len(effect)))
 
 
 def granted(effect: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:

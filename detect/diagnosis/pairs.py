@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis.explained import Doubt, Row, granted, log_mean, normal
+from sevenppb.detect.diagnosis.explained import Doubt, Row, allowing, granted, log_mean
 from sevenppb.detect.diagnosis.signatures import Candidate
 
 Array = NDArray[np.float64]
@@ -52,8 +52,8 @@ def _pair(one: Row, other: Row, effect: Array, base: Array, natural: Array) -> R
     """Of the two, the one that shows more clearly is the candidate, by its sizes beside the other at its likeliest."""
     means = [row.mean[_DRAWS, _SIZES] for row in (one, other)]
     doubts = [row.doubt or NONE for row in (one, other)]
-    mean, granted = _both(effect, means[0][:, :, None], means[1][:, None, :], doubts, natural)
-    likelihood = normal(effect, mean, base + granted[..., None] * np.eye(len(effect)))  # [K, sizes, sizes]
+    mean, allowed = _both(effect, means[0][:, :, None], means[1][:, None, :], doubts, natural)
+    likelihood = allowing(effect, base, mean, allowed)  # [K, sizes, sizes]
     best = np.unravel_index(int(np.argmax(likelihood)), likelihood.shape)
     prior = [row.total - log_mean(row.likelihood) for row in (one, other)]
     total = float(np.log(PRIOR) + sum(prior)) + log_mean(likelihood)
@@ -64,8 +64,8 @@ def _pair(one: Row, other: Row, effect: Array, base: Array, natural: Array) -> R
     first = int(shown[1] > shown[0])
     rows, doubts = (one, other)[:: 1 - 2 * first], doubts[:: 1 - 2 * first]
     beside = rows[1].mean[:, _SIZES][:, best[2 - first]]
-    mean, granted = _both(effect, rows[0].mean, beside[:, None], doubts, natural)
-    likelihood = normal(effect, mean, base + granted[..., None] * np.eye(len(effect)))
+    mean, allowed = _both(effect, rows[0].mean, beside[:, None], doubts, natural)
+    likelihood = allowing(effect, base, mean, allowed)
     doubt = Doubt(np.maximum(*(d.share for d in doubts)), max(d.spill for d in doubts))
     return Row(rows[0].candidate, rows[0].cause, total, likelihood, mean, doubt, rows[1].candidate)
 
