@@ -1,6 +1,5 @@
 """The engine that reads files: an in-memory database, which spills to disk and never downloads."""
 
-import atexit
 import functools
 import itertools
 import os
@@ -55,30 +54,37 @@ class Engine:
 @contextmanager
 def start() -> Iterator[Engine]:
     """An engine for one vessel's reading; all it wrote is gone at the end."""
-    database = _database(os.getpid(), threading.get_ident())
-    with tempfile.TemporaryDirectory(prefix="sevenppb-") as folder, database.cursor() as db:
-        db.execute(
-            f"SET memory_limit = '{MEMORY}'; RESET threads; RESET allocator_flush_threshold; SET TimeZone = 'UTC'; "
-            "SET preserve_insertion_order = true; SET enable_progress_bar = false; "
-            "SET enable_external_file_cache = false"  # nothing is read so often that it pays
-        )
-        yield Engine(db, Path(folder))
+    with tempfile.TemporaryDirectory(prefix="sevenppb-") as folder:
+        database = _database(os.getpid(), threading.get_ident())
+        try:
+            with database.cursor() as db:
+                db.execute(
+                    f"SET temp_directory = {literal(folder)}; SET memory_limit = '{MEMORY}'; RESET threads; "
+                    "RESET allocator_flush_threshold; SET TimeZone = 'UTC'; SET preserve_insertion_order = true; "
+                    "SET enable_progress_bar = false; "
+                    "SET enable_external_file_cache = false"  # nothing is read so often that it pays
+                )
+                yield Engine(db, Path(folder))
+        finally:
+            _let_go(database)
 
 
 @functools.cache
 def _database(process: int, thread: int) -> duckdb.DuckDBPyConnection:
     """What a thread's vessels use in turn, each over a connection with tables of its own: to open a database costs
     what reading a month does. A forked process needs another: the engine's own threads are not forked with it."""
-    spilled = tempfile.TemporaryDirectory(prefix="sevenppb-")
-    atexit.register(spilled.cleanup)
-    config: dict[str, str | bool | int | float | list[str]] = {
-        "temp_directory": spilled.name,
-        "autoinstall_known_extensions": "false",
-        "autoload_known_extensions": "false",
-    }
-    database = duckdb.connect(config=config)
-    atexit.register(database.close)  # before its folder goes
-    return database
+    return duckdb.connect(
+        config={"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+    )
+
+
+def _let_go(database: duckdb.DuckDBPyConnection) -> None:
+    """Make the database forget the folder that goes. One that has spilled into it can't, and is not used again."""
+    try:
+        database.execute("RESET temp_directory")
+    except duckdb.Error:
+        database.close()
+        _database.cache_clear()
 
 
 def quoted(name: str) -> str:
