@@ -6,11 +6,15 @@ from functools import cache
 import made_vessels
 import pandas as pd
 import pytest
+from hypothesis import settings
 from threadpoolctl import threadpool_limits
 
 from sevenppb.detect.fleet import Work
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.synthetic.simulation import Simulated
+
+settings.register_profile("any machine", deadline=None)  # a busy one is no failure
+settings.load_profile("any machine")
 
 ScanOf = Callable[..., VesselScan]
 
