@@ -31,7 +31,7 @@ PLAN = FleetPlan(
     seed=3, vessels=2, healthy=1, days=150, step_minutes=60, baseline_days=100, forms=("wide-parquet",)
 )
 UNTIL = ("2023-05-10", "2023-05-25")
-COMMAND = (sys.executable, "-c", "from sevenppb.reports.cli import main; main()")
+COMMAND = (sys.executable, "-c", "from sevenppb.reports.cli import program; program()")
 # how each kind of file ends when it is whole
 ENDS = {".json": b"}", ".html": b"</html>", ".pdf": b"%%EOF", ".csv": b"", ".parquet": b"PAR1"}
 

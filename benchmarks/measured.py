@@ -51,7 +51,7 @@ def python(code: str, *arguments: str) -> list[str]:
 
 def sevenppb(*words: str) -> list[str]:
     """The words that run the command, as its console script does."""
-    return python("from sevenppb.reports.cli import main; main()", *words)
+    return python("from sevenppb.reports.cli import program; program()", *words)
 
 
 def _watch(process: "subprocess.Popen[str]", peaks: list[int]) -> None:

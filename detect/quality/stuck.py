@@ -6,12 +6,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from sevenppb.detect.quality.gaps import HOLD_HOURS
 from sevenppb.detect.quality.hourly import Floats, Hours, Ints, summarise
 
 LEAST_HOURS = 6  # shorter standstill is left to the spread: common practice, no source
 _LIVELY_PER_RUN = 24  # moving hours for each long standstill: fewer, and standing still is the tag's nature
 _TIMES_USUAL, _TIMES_LONG = 10.0, 3.0  # as long as so many of the tag's usual, and its long, standstills
 _LONG = 0.05  # share of a tag's standstills that are long
+_TIMES_APART = 3.0  # as far apart as readings usually are, beyond which some are missing
 _TELLING = 5  # standstills that tell what is usual
 _OTHERS_FROZEN = 2  # of a few: so many others may be frozen too, and say nothing of what is usual
 
@@ -88,10 +90,13 @@ def _moves(hours: Hours) -> npt.NDArray[np.bool_]:
 
 
 def _spans(flat: npt.NDArray[np.bool_], filled: npt.NDArray[np.bool_], median: Floats) -> Spans:
-    """First and last hour of each stretch of flat hours of one value; empty hours do not end a stretch."""
+    """First and last hour of each stretch of flat hours of one value. Empty hours between equal values do not end a
+    stretch while a value counts as held; after that nothing tells that it stood."""
     where = np.flatnonzero(filled)
+    apart = np.diff(where)
+    lost = apart > max(HOLD_HOURS, _TIMES_APART * float(np.median(apart)) if len(apart) else 0.0)
     label = np.cumsum(
-        np.concatenate([[True], (np.diff(median[where]) != 0) | ~flat[where][1:] | ~flat[where][:-1]])
+        np.concatenate([[True], lost | (np.diff(median[where]) != 0) | ~flat[where][1:] | ~flat[where][:-1]])
     )
     keep = flat[where]
     where, label = where[keep], label[keep]

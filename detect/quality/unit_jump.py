@@ -1,6 +1,7 @@
 """A tag that changes its unit or its zero midway: gauge for absolute, degF for degC.
 
-The mark is a step from one hour to the next that a known conversion explains, while no other tag steps."""
+The mark is a step from one hour to the next that a known conversion explains, while no other tag steps, to where the
+tag else never is: a load that steps comes back to the same levels."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,6 +16,8 @@ _FITS = 0.15  # of the step, by which the conversion may miss it
 _QUIET = 6.0  # robust standard deviations, above which a neighbour steps as well
 _LEAST_HOURS = 6  # on both sides
 _WITHIN_HOURS = 96  # in which a neighbour must have readings on both sides to be asked
+_MOST = 4  # changes of unit in a history; a load that steps fits a conversion more often
+_ELSEWHERE = 0.25  # share of a stretch in another unit that lies where the tag else never is; chance: 0.02
 _NOTHING = (
     0.1  # of the step: a value so near zero is a vessel that stands, and a start-up is no change of unit
 )
@@ -71,7 +74,7 @@ def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> 
         found = _explained(before, after, known)
         if found and _neighbours_stay(int(filled[k]), int(filled[k + 1]), others):
             jumps.append((k, *found))
-    if not jumps:
+    if not 0 < len(jumps) <= _MOST:
         return None
     what = jumps[0][1]
     jumps = [j for j in jumps if j[1] == what]
@@ -81,7 +84,19 @@ def find(hours: Hours, others: Sequence[Hours], known: Sequence[Conversion]) -> 
     values, counts = np.unique(state, return_counts=True)
     wrong = np.zeros(len(hours.count), dtype=np.bool_)
     wrong[filled] = state != values[np.argmax(counts)]
+    if not _elsewhere(median, wrong[filled]):
+        return None
     return Jump(what, wrong, tuple(int(filled[k + 1]) for k, _, _ in jumps))
+
+
+def _elsewhere(median: npt.NDArray[np.float64], wrong: npt.NDArray[np.bool_]) -> bool:
+    """Whether hours in another unit show what the others never do. Hours at standstill are no level."""
+    runs = np.abs(median) > _NOTHING * np.median(np.abs(median))
+    if not (runs & wrong).any() or not (runs & ~wrong).any():
+        return False
+    low, high = np.quantile(median[runs & ~wrong], [0.01, 0.99])
+    there = median[runs & wrong]
+    return bool(np.mean((there < low) | (there > high)) >= _ELSEWHERE)
 
 
 def _explained(before: float, after: float, known: Sequence[Conversion]) -> tuple[str, int] | None:

@@ -2,3 +2,4 @@
 together; options, running, progress and interrupt are what several of them share."""
 
 from sevenppb.reports.cli.app import main as main
+from sevenppb.reports.cli.app import program as program

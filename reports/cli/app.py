@@ -67,3 +67,12 @@ def main() -> None:
 
 for command in (demo, draft, check, scan, compare, digest, prove, note, close):
     main.add_command(command)
+
+
+def program() -> None:
+    """The command as a process of its own, which ends with it."""
+    try:
+        main()
+    except SystemExit as end:
+        interrupt.leave(end.code)
+        raise

@@ -1,7 +1,9 @@
 """Ctrl-C, and a request to end, wherever they come."""
 
 import contextlib
+import os
 import signal
+import sys
 from collections.abc import Callable, Iterator
 from types import FrameType
 
@@ -11,6 +13,16 @@ ASKED = (signal.SIGINT, signal.SIGTERM)
 def exit_code(interrupted: KeyboardInterrupt) -> int:
     """The status that tells of it, as shells have it: 130 for Ctrl-C, 143 where a scheduler asked to end."""
     return 128 + (interrupted.args[0] if interrupted.args else signal.SIGINT)
+
+
+def leave(code: object) -> None:
+    """End the process at once if `code` tells of an interrupt. A library that was broken off while it loaded or started
+    its threads may abort when the interpreter takes it down in order, which would hide what ended the command.
+    Nothing is lost: what has to be put away was, on the way here."""
+    if isinstance(code, int) and code in {128 + number for number in ASKED}:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code)
 
 
 @contextlib.contextmanager

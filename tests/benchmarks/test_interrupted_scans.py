@@ -56,7 +56,7 @@ def test_what_is_done_at_ctrl_c_is_kept_and_taken_up(fleet: Path, tmp_path: Path
         until(lambda: len(list((tmp_path / "cache").glob("DA-*"))) >= 2)
         os.killpg(scan.pid, signal.SIGINT)  # as a terminal does
         _, told = scan.communicate(timeout=30)
-    assert scan.returncode == 130
+    assert scan.returncode == 130, told
     assert "Traceback" not in told
     assert "Results so far are kept: the same command goes on from there." in told
     kept = {path.name: path.stat().st_ino for path in (tmp_path / "cache").glob("DA-*")}

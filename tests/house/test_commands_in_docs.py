@@ -2,7 +2,7 @@
 export. amounts.py says how much less they do here."""
 
 import glob
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -67,16 +67,6 @@ def plant(export: Path, scans: dict[object, Any], tmp_path: Path, monkeypatch: p
     return tmp_path
 
 
-@pytest.fixture
-def scheduler() -> Iterator[str]:
-    """The address of a cluster with one worker, on this machine."""
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=1, threads_per_worker=1, processes=False, protocol="tcp://", dashboard_address=None
-    ) as cluster:
-        yield cluster.scheduler_address
-
-
 def run(words: Sequence[str]) -> Result:
     words = amounts.smaller(("sevenppb", *words))[1:]
     expanded = [name for word in words for name in (sorted(glob.glob(word)) if "*" in word else [word])]
@@ -121,7 +111,7 @@ def test_other_commands_run(words: tuple[str, ...], plant: Path, request: pytest
         run(["scan", "fleet.toml"])
     given = [THERE.get(word, word) for word in words]
     if "--cluster" in words:
-        given[-1] = request.getfixturevalue("scheduler")
+        given[-1] = request.getfixturevalue("cluster_of_two")[0]
     result = run(given)
     assert result.exit_code == 0, result.output
 

@@ -1,6 +1,9 @@
 """Ctrl-C that a library swallows, or puts an error of its own in place of."""
 
+import os
 import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -77,3 +80,22 @@ def test_a_command_ends_as_interrupted_whatever_the_engine_makes_of_it(
     assert ended.exit_code == 130
     assert "Stopped" in ended.stderr
     assert "Query" not in ended.output
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of Unix")
+def test_a_library_that_was_broken_off_cannot_hide_what_ended_the_command() -> None:
+    """A library's thread that is still there when the interpreter is taken down may abort the process."""
+    broken = (
+        "import atexit, os, signal\n"
+        "from unittest import mock\n"
+        "from sevenppb.reports.cli import check, program\n"
+        "def broken_off(*_):\n"
+        "    atexit.register(os.abort)\n"
+        "    signal.raise_signal(signal.SIGINT)\n"
+        "with mock.patch('sevenppb.detect.fleet.read_fleet', broken_off):\n"
+        "    program()\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", broken, "check", "any.toml"], capture_output=True, text=True, check=False
+    )
+    assert (ended.returncode, ended.stdout, ended.stderr) == (130, "", "Stopped.\n")

@@ -115,6 +115,23 @@ def hours_of(value: np.ndarray) -> hourly.Hours:
     return hourly.summarise(value, hourly.edges(time, 0, len(value) // 6))
 
 
+@pytest.mark.parametrize("stays", [40, 400])
+def test_a_load_that_steps_is_no_change_of_unit(stays: int) -> None:
+    """Levels of a plant's load stand to each other as units may, and a controlled vessel's other tags stay."""
+    rng = np.random.default_rng(8)
+    levels = rng.choice([30.0, 45.0, 66.0, 100.0], 4800 // stays).repeat(stays)
+    load = (levels * (1 + 0.02 * rng.standard_normal(4800))).repeat(6)
+    quiet = [hours_of(rng.standard_normal(len(load))) for _ in range(3)]
+    known = unit_jump.conversions("flow", 101.325)
+    assert unit_jump.find(hours_of(load), quiet, known) is None
+    half = len(load) // 2
+    steady = 80 * (1 + 0.02 * rng.standard_normal(len(load)))
+    steady[half:] *= 2.20462
+    jump = unit_jump.find(hours_of(steady), quiet, known)
+    assert jump is not None
+    assert jump.wrong.sum() == half // 6
+
+
 def test_a_unit_jump_needs_quiet_neighbours_that_can_be_asked() -> None:
     rng = np.random.default_rng(5)
     value = 60 + rng.standard_normal(1800)

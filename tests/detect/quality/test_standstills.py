@@ -39,6 +39,15 @@ def test_a_standstill_is_found_to_the_reading() -> None:
     assert stuck.cut(hours, run, later).count[98:112].tolist() == [6, 6, 6, 6, 6, 6, 0, 0, 0, 0, 2, 6, 6, 6]
 
 
+@pytest.mark.parametrize(("missing", "runs"), [(4, 1), (300, 0)])
+def test_equal_values_at_both_ends_of_a_gap_are_no_standstill(missing: int, runs: int) -> None:
+    """A coarse tag takes the same value again by chance, after weeks without readings."""
+    value = np.random.default_rng(4).standard_normal(6 * 900)
+    value[1200 : 1200 + 6 * (missing + 4)] = 5.25
+    value[1212 : 1212 + 6 * missing] = np.nan
+    assert len(found(value)[0].runs) == runs
+
+
 def test_a_coarse_tag_needs_a_longer_standstill() -> None:
     rng = np.random.default_rng(2)
     coarse = np.repeat(np.round(rng.standard_normal(400) * 3), rng.integers(6, 40, 400))[: 6 * 600]

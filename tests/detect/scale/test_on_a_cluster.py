@@ -2,11 +2,8 @@
 
 import os
 import signal
-import socket
 import subprocess
-import sys
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -19,47 +16,6 @@ from sevenppb.detect.scale import cluster
 pytest.importorskip("distributed")
 
 Cluster = tuple[str, "subprocess.Popen[bytes]", list["subprocess.Popen[bytes]"]]
-
-
-@pytest.fixture
-def cluster_of_two(tmp_path: Path) -> Iterator[Cluster]:
-    """The scheduler's address, its process, and those of the two workers, who are there."""
-    from distributed import Client
-
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        address = f"tcp://127.0.0.1:{free.getsockname()[1]}"
-    dask = [sys.executable, "-m", "distributed.cli"]
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": tmp_path}
-    port = address.rpartition(":")[2]
-    head = subprocess.Popen(
-        [
-            *dask[:2],
-            "distributed.cli.dask_scheduler",
-            "--host",
-            "127.0.0.1",
-            "--port",
-            port,
-            "--no-dashboard",
-        ],
-        **quiet,  # type: ignore[call-overload]
-    )
-    worker = [
-        *dask[:2],
-        "distributed.cli.dask_worker",
-        address,
-        "--nthreads",
-        "1",
-        "--no-nanny",
-        "--no-dashboard",
-    ]
-    hands = [subprocess.Popen(worker, **quiet) for _ in range(2)]  # type: ignore[call-overload]
-    with Client(address, timeout=15, set_as_default=False) as client:
-        client.wait_for_workers(2, timeout=15)
-    yield address, head, hands
-    for process in (*hands, head):
-        process.kill()
-        process.wait()
 
 
 def test_a_worker_killed_midway_costs_no_vessel(cluster_of_two: Cluster, tmp_path: Path) -> None:

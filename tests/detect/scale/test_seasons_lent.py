@@ -51,6 +51,14 @@ def test_alone_or_with_others_on_one_processor_or_two(fleet: Fleet, kept: tuple[
     assert borrower(alone).notes == borrower(kept[0]).notes
 
 
+def test_on_a_cluster(fleet: Fleet, kept: tuple[FleetScan, Path], request: pytest.FixtureRequest) -> None:
+    pytest.importorskip("distributed")
+    address, _, _ = request.getfixturevalue("cluster_of_two")
+    found = fleet_scan.scan(fleet, cluster=address)
+    pd.testing.assert_frame_equal(borrower(found).daily, borrower(kept[0]).daily, check_freq=False)
+    assert borrower(found).notes == borrower(kept[0]).notes
+
+
 def test_nothing_is_scanned_again_until_a_lender_says_something_else(
     fleet: Fleet, kept: tuple[FleetScan, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
