@@ -15,8 +15,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Driver:
-    """A condition that terms are made of. `smallest` is the least width of its scale; `role`, the reading that it is
-    itself made of and explains nothing about; `only`, the one reading that it can move, where that is so."""
+    """A condition that terms are made of. `smallest` is the least width of its scale, a usual range of operation: the
+    balance errs by so much a degree or per cent, however still the baseline was, else a drift of a condition's own
+    reading would explain itself. `role` is the reading that it is made of and explains nothing about; `only`, the one
+    reading that it can move, where that is so."""
 
     name: str
     smallest: float
@@ -40,11 +42,11 @@ class Terms:
 
 
 CONSTANT = np.inf
-LOAD, APPROACH = Driver("load", 0.02), Driver("approach", 0.5)
-SUPPLY, SHELL = Driver("supply pressure", 0.01, role="steam_pressure"), Driver("shell pressure", 0.005)
-INLET_OXYGEN = Driver("inlet oxygen", 0.05, role="inlet_oxygen")
-VENT_VALVE, BAROMETER = Driver("vent valve", 0.05), Driver("barometer", 0.3)
-DOSE = Driver("scavenger dose", 0.05, only="outlet_oxygen")  # its sample may be taken behind the feed
+LOAD, APPROACH = Driver("load", 0.1), Driver("approach", 5.0)
+SUPPLY, SHELL = Driver("supply pressure", 0.1, role="steam_pressure"), Driver("shell pressure", 0.1)
+INLET_OXYGEN = Driver("inlet oxygen", 0.3, role="inlet_oxygen")
+VENT_VALVE, BAROMETER = Driver("vent valve", 0.2), Driver("barometer", 1.0)
+DOSE = Driver("scavenger dose", 0.3, only="outlet_oxygen")  # its sample may be taken behind the feed
 ESSENTIAL = (LOAD, APPROACH)  # hours without them can't be judged; without the others they count as usual
 OPERATING = 1.0  # the balance may be off by this share of a natural move over the baseline's range
 BEYOND = 0.5  # beyond what the baseline saw, per standard deviation: unknown until such days have been seen
@@ -99,7 +101,7 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
                 add(f"load bend {i + 1}", bend, OPERATING, LOAD)
             add(
                 "load × approach",
-                columns[1] * _standard(saturation - at.inlet_temperature, baseline),
+                columns[1] * _standard(saturation - at.inlet_temperature, baseline, APPROACH.smallest),
                 OPERATING,
                 LOAD,
             )
@@ -115,9 +117,9 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
     return Terms(tuple(names), tuple(drivers), np.column_stack(columns), np.array(prior))
 
 
-def _standard(values: Array, baseline: NDArray[np.bool_]) -> Array:
+def _standard(values: Array, baseline: NDArray[np.bool_], smallest: float) -> Array:
     inside = values[baseline]
-    return (values - np.nanmedian(inside)) / max(float(np.nanstd(inside)), 1e-6)
+    return (values - np.nanmedian(inside)) / max(float(np.nanstd(inside)), smallest)
 
 
 def _bends(load: Array, baseline: NDArray[np.bool_]) -> list[Array]:
