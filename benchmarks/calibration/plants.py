@@ -8,6 +8,7 @@ python -m benchmarks.calibration.plants --write docs       and into docs/detecti
 """
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -30,9 +31,20 @@ def main(arguments: list[str] | None = None) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--years", type=float, default=250.0, help="vessel-years a set of instruments")
+    parser.add_argument("--vessels", type=int, default=VESSELS, help="in each fleet")
+    parser.add_argument(
+        "--days", type=int, default=DAYS, help=f"of readings, the first {BASELINE} as baseline"
+    )
     parser.add_argument("--write", type=Path, help="folder of detection.md")
     asked = parser.parse_args(arguments)
-    rates = {name: counted(roles, asked.years) for name, roles in INSTRUMENTS.items()}
+    plan = FleetPlan(
+        vessels=asked.vessels,
+        healthy=asked.vessels,
+        days=asked.days,
+        step_minutes=MINUTES,
+        baseline_days=BASELINE,
+    )
+    rates = {name: counted(replace(plan, roles=roles), asked.years) for name, roles in INSTRUMENTS.items()}
     total = Rate(sum(r.number for r in rates.values()), sum(r.vessel_years for r in rates.values()))
     table = pd.DataFrame([row(name, rate) for name, rate in (rates | {"all": total}).items()])
     print(table.to_string(index=False))
@@ -42,21 +54,13 @@ def main(arguments: list[str] | None = None) -> None:
         at.write_text(text, encoding="utf-8")
 
 
-def counted(roles: str | None, least: float) -> Rate:
+def counted(plan: FleetPlan, least: float) -> Rate:
     """False incidents over so many vessel-years, two fleets at a time."""
-    plan = FleetPlan(
-        vessels=VESSELS,
-        healthy=VESSELS,
-        roles=roles,
-        days=DAYS,
-        step_minutes=MINUTES,
-        baseline_days=BASELINE,
-    )
     number, years, seed = 0, 0.0, SEED
     while years < least:
         rate = score.false_rate(fleets.judged(plan, (seed, seed + 1)))
         number, years, seed = number + rate.number, years + rate.vessel_years, seed + 2
-        print(f"instruments {roles}: {number} in {years:.0f} vessel-years", flush=True)
+        print(f"instruments {plan.roles}: {number} in {years:.0f} vessel-years", flush=True)
     return Rate(number, years)
 
 

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.quality import __main__ as command
 from benchmarks.quality import charts, compare, page, readings
 from benchmarks.quality.compare import Compared
 from benchmarks.quality.rivals import table
@@ -16,7 +15,6 @@ from sevenppb.synthetic.faults import Fault
 from sevenppb.synthetic.simulation import FleetPlan, PlannedFault
 
 ROOT = Path(__file__).parents[2]
-TINY = ["--vessels", "1", "--healthy", "1", "--days", "230", "--minutes", "60", "--baseline", "100"]
 
 
 @pytest.fixture(scope="module")
@@ -90,14 +88,6 @@ def test_the_page_gets_its_tables_and_drawings(compared: Compared, tmp_path: Pat
 def test_a_page_without_a_place_says_so() -> None:
     with pytest.raises(ValueError, match="measured: ways"):
         page.filled("nothing here", {"ways": "a table"})
-
-
-def test_the_command_runs_alone(capsys: pytest.CaptureFixture[str]) -> None:
-    command.main(["--seeds", "7", "--alone", *TINY])
-    said = capsys.readouterr().out
-    assert "every instrument" in said
-    assert "drawn instruments" in said
-    assert "right cause first" in said
 
 
 def test_stuck_readings_are_found_as_in_exports() -> None:

@@ -56,11 +56,8 @@ def lines(page: Path) -> list[str]:
             found += block.text.replace("\\\n", " ").splitlines()
     rest = _BLOCK.sub("", text)
     found += [line.strip() for line in re.findall(r"^ {4}.*$", rest, re.MULTILINE) if _program(line)]
-    found += [
-        inline
-        for inline in re.findall(r"`([^`\n]+)`", rest)
-        if re.search(r" |^\.venv", inline) and _program(inline)
-    ]
+    inlines = [" ".join(inline.split()) for inline in re.findall(r"`([^`]+)`", rest)]
+    found += [inline for inline in inlines if re.search(r" |^\.venv", inline) and _program(inline)]
     return found
 
 
@@ -82,3 +79,7 @@ def _program(line: str) -> bool:
 def _bare(word: str) -> str:
     name = re.split(r"[/\\]", word)[-1].removesuffix(".exe")
     return "python" if name in ("python3", "py") else name
+
+
+# every command of all pages but the log of changes, once
+WRITTEN = sorted({tuple(words) for page in PAGES[:-1] for line in lines(page) for words in programs(line)})

@@ -1,9 +1,13 @@
-"""The commands in the pages: all parse, and those for a console run, on a small made-up export."""
+"""The commands of sevenppb in the pages run: the tutorial's on a demo of one vessel, all others on a small made-up
+export. amounts.py says how much less they do here."""
 
 import glob
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+import amounts
 import click
 import made_export
 import pages
@@ -13,13 +17,18 @@ from click.testing import CliRunner, Result
 from sevenppb.detect import fleet_scan
 from sevenppb.detect.fleet import read_fleet
 from sevenppb.reports.cli import app
+from sevenppb.synthetic import demo
 
 OWN = pages.ROOT / "docs" / "your-own-export.md"
-# commands that take minutes: parsed only, and what they leave behind is made by another
-LONG = {"demo": ["scan", "sevenppb-demo/fleet.toml"], "prove": ["check", "fleet.toml"]}
 FLEET = next(block.text for block in pages.blocks(OWN, "toml") if "[fleet]" in block.text)
 HELP = app.main.context_settings  # a command keeps the names of its help's option from its first use
 EVERY = [words for page in pages.PAGES for block in pages.blocks(page) for words in pages.commands(block)]
+CONSOLES = [block for page in pages.DOCS for block in pages.blocks(page, "console")]
+TOLD = [words for block in CONSOLES for words in pages.commands(block)]  # run page by page
+SAID = [[*words[1:]] for words in pages.WRITTEN if words[0] == "sevenppb" and len(words) > 2]
+OTHERS = sorted({tuple(words) for words in EVERY + SAID if len(words) > 1 and words not in TOLD})
+# what a page makes up for its examples → what there is on the small export, which ends in July
+THERE = {"DA-1/2025-002": "DA-1/2025-001", "2025-09-15": "2025-06-16"}
 FRAGMENTS = [block for page in pages.DOCS for block in pages.blocks(page, "toml")]
 
 
@@ -38,25 +47,28 @@ def scans() -> dict[object, Any]:
 
 @pytest.fixture
 def plant(export: Path, scans: dict[object, Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A folder as the pages describe it: one's own export and fleet file, and the demonstration's."""
-    for folder, fleet in ((tmp_path, FLEET), (tmp_path / "sevenppb-demo", FLEET.replace("DA-1", "MILL-3"))):
-        (folder / "exports").mkdir(parents=True)
-        (folder / "exports" / export.name).write_bytes(export.read_bytes())
-        (folder / "fleet.toml").write_text(fleet, encoding="utf-8")
+    """A folder as the pages describe it, with one's own export and fleet file."""
+    (tmp_path / "exports").mkdir()
+    (tmp_path / "exports" / export.name).write_bytes(export.read_bytes())
+    (tmp_path / "fleet.toml").write_text(FLEET, encoding="utf-8")
     real = fleet_scan.scan
 
     def once(fleet: Any, **asked: Any) -> Any:
-        key = (fleet.vessels[0].id, asked["since"], asked["until"], asked["vessels"])
+        parts = ("since", "until", "vessels", "workers", "cluster")
+        key = (fleet.name, *(asked[part] for part in parts))
         if key not in scans:
             scans[key] = real(fleet, **asked)
         return scans[key]
 
     monkeypatch.setattr(fleet_scan, "scan", once)
+    monkeypatch.setattr(demo, "SCENES", [one for one in demo.SCENES if one.id == amounts.DEMO_VESSEL])
+    monkeypatch.setattr(demo, "write_demo", partial(demo.write_demo, **amounts.DEMO_SIZE))
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
 
-def run(words: list[str]) -> Result:
+def run(words: Sequence[str]) -> Result:
+    words = amounts.smaller(("sevenppb", *words))[1:]
     expanded = [name for word in words for name in (sorted(glob.glob(word)) if "*" in word else [word])]
     return CliRunner().invoke(app.main, expanded, catch_exceptions=False)
 
@@ -85,10 +97,23 @@ def test_console_blocks_run(page: Path, plant: Path) -> None:
     for words in listed:
         if words[0] == "draft":
             (plant / "fleet.toml").unlink()
-        result = run(LONG.get(words[0], words))
+        result = run(words)
         assert result.exit_code == 0, (words, result.output)
         if words[0] == "draft":
             (plant / "fleet.toml").write_text(FLEET, encoding="utf-8")
+
+
+@pytest.mark.parametrize("words", OTHERS, ids=lambda words: " ".join(words)[:60])
+def test_other_commands_run(words: tuple[str, ...], plant: Path, request: pytest.FixtureRequest) -> None:
+    if words[0] == "draft":
+        (plant / "fleet.toml").unlink()
+    elif words[0] in ("note", "close"):
+        run(["scan", "fleet.toml"])
+    given = [THERE.get(word, word) for word in words]
+    if "--cluster" in words:
+        given[-1] = request.getfixturevalue("cluster_of_two")[0]
+    result = run(given)
+    assert result.exit_code == 0, result.output
 
 
 def test_the_registers_history_is_told_as_its_page_says(

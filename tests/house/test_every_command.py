@@ -1,8 +1,7 @@
-"""Every command that a page, README.md or DEVELOPERS.md shows can be given: its program, its sub-command and its
-options are there.
+"""Every command that a page, README.md or DEVELOPERS.md shows runs to its end, in a copy of the project's files.
 
-The quick ones of `sevenppb` are run in test_commands_in_docs.py. Of those that install, take minutes or start the tests
-themselves, the program is asked for its help behind the very words that the page shows.
+amounts.py says how much less each does here, and which no test can run. The commands of `sevenppb` run in
+test_commands_in_docs.py, those that install in test_from_a_clone.py.
 """
 
 import importlib.util
@@ -10,159 +9,152 @@ import os
 import re
 import subprocess
 import sys
-import tomllib
+from collections.abc import Sequence
 from pathlib import Path
-from types import ModuleType
 
-import click
+import amounts
+import checkout
 import pages
 import pytest
 
-from sevenppb.reports.cli import app
+from benchmarks import record
+from benchmarks.record import Figure, Run
 
-SCRIPTS = Path(sys.executable).parent
-LINES = [line for page in (*pages.DOCS, *pages.ROOT.glob("[DR]E*.md")) for line in pages.lines(page)]
-WRITTEN = sorted({tuple(words) for line in LINES for words in pages.programs(line)})
-# what belongs to the shell, to git or to the system; `schtasks` is another system's
-OUTSIDE = {"cd", "git", "source", "crontab", "schtasks"}
-HELPFUL = {"coverage", "lint-imports", "mypy", "pre-commit", "pytest", "ruff"}
-SMALL = {"benchmarks/steam.py": ["1000"]}  # has no options, and is run
-
-
-def asked(words: list[str], folder: Path) -> str:
-    """What a program of this environment prints."""
-    surroundings = os.environ | {"COLUMNS": "200", "COVERAGE_FILE": str(folder / "coverage")}
-    done = subprocess.run(
-        words, cwd=pages.ROOT, env=surroundings, capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, (words, done.stderr[-800:])
-    return done.stdout
-
-
-def its_help(words: list[str], options: list[str], folder: Path) -> None:
-    """The program takes these words, and its help knows the options among them."""
-    shown = asked([*words, "--help"], folder)
-    assert [option for option in options if option.partition("=")[0] not in shown] == []
-
-
-def loaded(path: Path) -> ModuleType:
-    found = importlib.util.spec_from_file_location(path.stem, path)
-    assert found is not None
-    assert found.loader is not None
-    module = importlib.util.module_from_spec(found)
-    found.loader.exec_module(module)
-    return module
-
-
-def check_sevenppb(words: list[str]) -> None:
-    if not words or words[0].startswith("-"):
-        assert set(words) <= {"--help", "--version"}
-        return
-    name, *rest = words
-    command = app.main.commands[name]
-    if rest:  # a name alone speaks of the command
-        command.make_context(name, rest, parent=click.Context(app.main, **app.main.context_settings))
-
-
-def check_pip(words: list[str], folder: Path) -> None:
-    """pip takes the options, the pins are there, and so are the extras."""
-    assert words[0] == "install"
-    asked([sys.executable, "-m", "pip", *words, "--help"], folder)
-    extras = tomllib.loads((pages.ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    for word in words[1:]:
-        if named := re.fullmatch(r"(?:\.|sevenppb)\[(\w+)\]", word):
-            assert named[1] in extras["optional-dependencies"]
-        else:
-            assert word.startswith("-") or word == "." or (pages.ROOT / word).exists(), word
+WRITTEN = [" ".join(words) for words in pages.WRITTEN]
+ELSEWHERE = (
+    "cd ",
+    "git ",
+    "source ",
+    "pip ",
+    "pre-commit ",
+    "python -m pip ",
+    "python -m venv ",
+    "python start.py ",
+)
+HERE = sorted(
+    {
+        amounts.smaller(words)
+        for words in pages.WRITTEN
+        if words[0] != "sevenppb" and not " ".join(words).startswith((*ELSEWHERE, *amounts.NOT_RUN))
+    }
+)
+COVERAGE = [
+    words for kind in ("run", "combine", "report") for words in HERE if words[:2] == ("coverage", kind)
+]
+ADDED = ("pyod", "stumpy", "ruptures")  # what `pip install -e ".[bench]"` adds
+# in their place where they are not installed: the same answers in shape, not in worth
+STAND_INS = {
+    "pyod/models/ecod.py": """
+class ECOD:
+    def fit(self, rows):
+        self.decision_scores_ = (rows**2).sum(axis=1)
+        return self
+    def decision_function(self, rows):
+        return (rows**2).sum(axis=1)
+""",
+    "stumpy.py": """
+import numpy as np
+def stump(values, window, other=None, ignore_trivial=True, normalize=True):
+    return abs(np.lib.stride_tricks.sliding_window_view(values, window)).max(axis=1)[:, None]
+""",
+    "ruptures.py": """
+class Binseg:
+    def __init__(self, model, min_size, jump):
+        pass
+    def fit(self, rows):
+        self.end, self.cost = len(rows), self
+        return self
+    def predict(self, n_bkps):
+        return [self.end // 2, self.end]
+    def sum_of_costs(self, ends):
+        return self.end / len(ends)
+""",
+}
 
 
-def check_start(words: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    """The words end in the program or the checks that they name; nothing is installed."""
-    start = loaded(pages.ROOT / "start.py")
-    ran: list[list[str]] = []
-    monkeypatch.setattr(start, "install", lambda kind, what: None)
-    monkeypatch.setattr(start, "make_typed_tree", lambda: None)
-    monkeypatch.setattr(start, "run", lambda command, folder=None: ran.append(command) or 0)
-    assert start.main(words) == 0
-    last, expected = ran[-1], {"demo": ["sevenppb", *words], "test": ["pytest", *words[1:]]}[words[0]]
-    assert [Path(last[0]).stem, *last[1:]] == expected
-    check(expected, Path(), monkeypatch)
+@pytest.fixture(scope="module")
+def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The project's files as a repository, its tree of links, two records of speed, and what the rivals stand on."""
+    folder = checkout.copy(tmp_path_factory.mktemp("copy") / "sevenppb")
+    git = ["git", "-c", "user.name=A. Person", "-c", "user.email=a.person@example.org"]
+    for words in (["init"], ["add", "--all"], ["commit", "--message", "All"]):
+        checkout.run([*git, *words], folder)
+    checkout.loaded(folder / "start.py").make_typed_tree()
+    for name in ("OLD", "NEW"):
+        made = record.write(folder, Run(name, "3.11", 2, {"time": Figure(1.0, "s")}))
+        assert made.name == f"{name}.json"
+    for name, code in STAND_INS.items():
+        path = folder / "build" / "stand-ins" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(code, encoding="utf-8")
+    return folder
 
 
-def check_python(words: list[str], folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    if words[:2] == ["-m", "pip"]:
-        check_pip(words[2:], folder)
-    elif words[0] == "start.py":
-        check_start(words[1:], monkeypatch)
-    elif words[0] == "docs/tables.py":  # test_docs.py compares what it would write with every page
-        monkeypatch.setattr(tables := loaded(pages.ROOT / words[0]), "PAGES", folder)
-        assert tables.main() == 0
-    elif words[0] in SMALL:
-        assert asked([sys.executable, *words, *SMALL[words[0]]], folder)
-    else:
-        options = [word for word in words if word.startswith("--")]
-        its_help([sys.executable, *words], options, folder)
+def run(words: Sequence[str], copy: Path) -> str:
+    """What a command prints. The copy's own code runs, in the environment of these tests."""
+    program = sys.executable if words[0] == "python" else str(checkout.SCRIPTS / words[0])
+    if words[0] == "mypy":  # what it keeps from its last run makes it quick here, and slow in a new copy
+        checkout.loaded(pages.ROOT / "start.py").make_typed_tree()
+        return checkout.run([program, *words[1:]], pages.ROOT)
+    found = [str(copy / "build" / "typed")]
+    if not all(importlib.util.find_spec(name) for name in ADDED):
+        found.append(str(copy / "build" / "stand-ins"))
+    return checkout.run([program, *words[1:]], copy, PYTHONPATH=os.pathsep.join(found))
 
 
-def check(words: list[str], folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    program, *rest = words
-    if program == "sevenppb":
-        check_sevenppb(rest)
-    elif program == "python":
-        check_python(rest, folder, monkeypatch)
-    elif program == "pip":
-        check_pip(rest, folder)
-    elif program == "coverage" and "-m" in rest:
-        own, other = rest[: rest.index("-m")], rest[rest.index("-m") + 1 :]
-        check([program, *own], folder, monkeypatch)
-        check(other, folder, monkeypatch)
-    elif program in HELPFUL:
-        sub = [word for word in rest[:1] if not word.startswith("-")]
-        options = [word for word in rest if word.startswith("-")]
-        its_help([str(SCRIPTS / program), *(sub if program != "pytest" else [])], options, folder)
-    else:
-        assert program in OUTSIDE, f"{program}: no test knows this program"
+@pytest.mark.parametrize(
+    "words", [words for words in HERE if words not in COVERAGE], ids=lambda words: " ".join(words)[:70]
+)
+def test_a_command_runs_to_its_end(words: tuple[str, ...], copy: Path) -> None:
+    before = {path: path.read_bytes() for path in (copy / "docs").rglob("*.*")}
+    run(words, copy)
+    changed = {path.name for path, text in before.items() if path.read_bytes() != text}
+    assert bool(changed) == ("--write" in words), changed
 
 
-@pytest.mark.parametrize("words", WRITTEN, ids=lambda words: " ".join(words)[:70])
-def test_a_command_can_be_given(
-    words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    check([*words], tmp_path, monkeypatch)
+def test_coverage_is_run_combined_and_reported(copy: Path) -> None:
+    assert len(COVERAGE) == 3
+    assert "TOTAL" in [run(words, copy) for words in COVERAGE][-1]
+
+
+def test_what_is_not_run_is_still_written() -> None:
+    assert [begin for begin in amounts.NOT_RUN if not any(line.startswith(begin) for line in WRITTEN)] == []
+    assert [begin for begin in amounts.SMALLER if not any(line.startswith(begin) for line in WRITTEN)] == []
+    assert len(amounts.NOT_RUN) < 5
+
+
+def test_the_audit_of_dependencies_has_its_options() -> None:
+    shown = checkout.run([sys.executable, "-m", "pip_audit", "--help"], pages.ROOT)
+    asked = {
+        word for words in pages.WRITTEN if "pip_audit" in words for word in words if word.startswith("--")
+    }
+    assert asked
+    assert [option for option in asked if option not in shown] == []
 
 
 def test_commands_are_looked_for_where_they_stand() -> None:
-    """In blocks, in indented lines and in sentences of the pages."""
-    assert {("mypy",), ("ruff", "check", "."), ("coverage", "report"), ("python", "start.py", "demo")} <= {
-        *WRITTEN
-    }
+    """In blocks, in indented lines, and in sentences of the pages, also over the end of a line."""
+    assert {
+        "mypy",
+        "ruff check .",
+        "coverage report",
+        "python start.py demo",
+        "python -m benchmarks compare OLD.json NEW.json",
+    } <= {*WRITTEN}
 
 
 @pytest.mark.parametrize(
     "line",
     [
-        "sevenppb scam fleet.toml",
-        "sevenppb scan fleet.toml --soon",
-        "python -m benchmarks.quality --speed 3",
+        "python -m benchmarks.fuzz nothing",
         "python -m benchmarks.nothing",
-        "python start.py tset",
-        'pip install -e ".[bunch]"',
         ".venv/bin/ruff chekc .",
-        "curl somewhere",
     ],
 )
-def test_a_wrong_command_would_be_seen(line: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_wrong_command_would_be_seen(line: str, copy: Path) -> None:
     (words,) = pages.programs(line)
-    with pytest.raises((AssertionError, KeyError, SystemExit, click.ClickException)):
-        check(words, tmp_path, monkeypatch)
-
-
-def test_the_pages_are_one_site(tmp_path: Path) -> None:
-    asked(
-        [sys.executable, "-m", "mkdocs", "build", "--strict", "--site-dir", str(tmp_path / "site")], tmp_path
-    )
-    built = {path.stem for path in (tmp_path / "site").glob("*.html")}
-    assert {page.stem for page in pages.DOCS} <= built
+    with pytest.raises(AssertionError, match=r"usage|No module|unrecognized"):
+        run(words, copy)
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs a Unix shell")

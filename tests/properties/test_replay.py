@@ -1,8 +1,10 @@
 """Cut the readings anywhere: what a watch had raised by then is what one scan over the whole span raises by then, alarm
 by alarm, and every day's charts are the same. Whatever the vessel, its gaps, its work, its new tags and its baseline."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import Any
 
 import made_vessels
 import numpy as np
@@ -12,6 +14,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from sevenppb import detect
+from sevenppb.detect import vessel_steps
 from sevenppb.detect.expected import Days
 from sevenppb.detect.fleet import Work
 from sevenppb.detect.settings import DEFAULTS
@@ -56,16 +59,24 @@ def read(made: Simulated, story: Story) -> pd.DataFrame:
 
 
 def watched(made: Simulated, hourly: pd.DataFrame, story: Story) -> tuple[Days, Found] | None:
-    """Days and alarms; None where there is too little data."""
+    """Days and alarms that a scan goes through; None where there is too little data."""
     length = None if story.baseline is None else pd.Timedelta(days=story.baseline)
     work = tuple(Work(made_vessels.day(day), "work", (what,)) for day, what in story.work)
     vessel = replace(made_vessels.described(made, work), baseline=length)
-    readings = made_vessels.as_read(made, hourly)
-    scanned = detect.scan_vessel(vessel, readings)
-    if scanned.baseline is None:
-        return None
-    days, _ = detect.residual_days(vessel, readings, detect.hour_marks(vessel, readings), scanned.baseline)
-    return days, detect.find_episodes(vessel, readings, days)
+    kept: dict[str, Any] = {}
+
+    def keeping(step: Callable[..., Any]) -> Callable[..., Any]:
+        def kept_too(*args: Any, **named: Any) -> Any:
+            kept[step.__name__] = step(*args, **named)
+            return kept[step.__name__]
+
+        return kept_too
+
+    with pytest.MonkeyPatch.context() as patch:
+        for step in (vessel_steps.residual_days, vessel_steps.find_episodes):
+            patch.setattr(vessel_steps, step.__name__, keeping(step))
+        detect.scan_vessel(vessel, made_vessels.as_read(made, hourly))
+    return (kept["residual_days"][0], kept["find_episodes"]) if kept else None
 
 
 def raised(days: Days, found: Found) -> list[tuple[object, ...]]:
