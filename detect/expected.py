@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from sevenppb.detect import weather
 from sevenppb.detect.balance import fit, model
 from sevenppb.detect.balance.fit import Fitted
 from sevenppb.detect.balance.model import Conditions
@@ -138,7 +139,10 @@ def daily(
         rows = in_baseline & ~np.isnan(residual[:, i])
         if rows.sum() >= settings.min_baseline_days:
             keep.append(i)
-            noise.append(innovations.estimate_noise(np.where(rows, residual[:, i], np.nan), terms, prior[i]))
+            own = innovations.estimate_noise(np.where(rows, residual[:, i], np.nan), terms, prior[i])
+            if features[i] == "subcooling":
+                own = weather.noise_of_subcooling(own, at.barometer[healthy], at.shell_pressure[healthy])
+            noise.append(own)
     return Days(
         index=days,
         baseline=in_baseline,

@@ -28,6 +28,7 @@ LIMITS: dict[str, Limit] = {
     ),
 }
 
+WEATHER = 800.0  # Pa by which the air's pressure wanders about its usual value; common practice, no source
 AMBIENT = 20.0  # degC around shell and vent line where nothing is measured; common practice, no source
 VENT_SHARE = 1.0e-3  # of the water flow where no vent is known; trade tutorials: 0.5e-3 to 2e-3 of capacity
 HEAT_LOSS, HEAT_LOSS_DOUBT = 0.2, 0.3  # K by which it cools the usual water flow; common practice, no source

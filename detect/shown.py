@@ -13,14 +13,13 @@ from numpy.typing import NDArray
 
 from sevenppb.detect import streams, vent
 from sevenppb.detect.fleet import Vessel
-from sevenppb.detect.limits import AMBIENT
+from sevenppb.detect.limits import AMBIENT, WEATHER
 from sevenppb.detect.physics import heat, oxygen, steam
 from sevenppb.detect.roles import ROLES
 from sevenppb.detect.streams import accuracy, reading
 
 Array = NDArray[np.float64]
 
-WEATHER = 800.0  # Pa by which the air's pressure wanders about its usual value; common practice, no source
 CLEAR = 2.0  # standard uncertainties that a subcooling must have before gas is read from it
 
 

@@ -1,7 +1,8 @@
 """Ranking: urgency = probability that it is real × severity of its consequence, each between 0 and 1.
 
 severity = 1 − (1 − oxygen)(1 − steam)(1 − blindness), where
-    oxygen     = (outlet oxygen now or in 90 days − half the limit) / (1.5 × the limit), held to 0…1
+    oxygen     = (outlet oxygen now or in 90 days − half the limit) / (1.5 × the limit), held to 0…1; 0 for a sensor,
+                 since a wrong reading brings no oxygen
     steam      = steam lost / 1 % of the usual water flow, held to 0…1
     blindness  = 0.6 for a sensor that the watch can't do without, 0.35 for another, 0 for a process cause
 and never below 0.05, since whatever is found deserves a look.
@@ -22,7 +23,7 @@ def severity(oxygen_ratio: float | None, steam_share: float, role: str | None) -
     >>> round(severity(oxygen_ratio=1.25, steam_share=0.002, role=None), 3)
     0.6
     """
-    oxygen = min(max(((oxygen_ratio or 0.0) - 0.5) / 1.5, 0.0), 1.0)
+    oxygen = 0.0 if role is not None else min(max(((oxygen_ratio or 0.0) - 0.5) / 1.5, 0.0), 1.0)
     steam = min(max(steam_share / 0.01, 0.0), 1.0)
     blind = 0.0 if role is None else 0.6 if role in BLINDING else 0.35
     return max(1.0 - (1.0 - oxygen) * (1.0 - steam) * (1.0 - blind), 0.05)
