@@ -101,12 +101,14 @@ def makeup_share(readings: pd.DataFrame) -> Array:
 def makeup_is_separate(readings: pd.DataFrame) -> bool:
     """Whether make-up comes in beside the inlet water instead of in it, told by which closes the mass balance
     of the first readings; in it, where that can't be told."""
-    if not {"makeup_flow", "inlet_flow", "steam_flow", "outlet_flow"} <= set(readings.columns):
+    makeup, inlet, supply, outlet = (
+        reading(readings, role) for role in ("makeup_flow", "inlet_flow", "steam_flow", "outlet_flow")
+    )
+    early = np.flatnonzero(~np.isnan(makeup + inlet + supply + outlet))[:FIRST]
+    if not len(early):
         return False
-    early = readings.dropna(subset=["makeup_flow", "inlet_flow", "steam_flow", "outlet_flow"]).iloc[:FIRST]
-    drains = early["drain_flow"].fillna(0.0) if "drain_flow" in early else 0.0
-    without = early["inlet_flow"] + early["steam_flow"] + drains - early["outlet_flow"]
-    return bool(abs((without + early["makeup_flow"]).median()) < abs(without.median()))
+    without = (inlet + supply + np.nan_to_num(reading(readings, "drain_flow")) - outlet)[early]
+    return bool(abs(np.median(without + makeup[early])) < abs(np.median(without)))
 
 
 def _stream(readings: pd.DataFrame, role: str, enthalpy: tuple[Array, Array]) -> Stream:

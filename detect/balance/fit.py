@@ -77,7 +77,7 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
             sigma = max(feature.tolerance, DISCREPANCY * feature.natural)
             off = (targets[feature.name] - to_test(feature, getattr(model, feature.name))) / sigma
             # Hours are alike and correlated: together they weigh as 40 independent ones.
-            softened = _softened(np.nan_to_num(off)) * np.sqrt(40.0 / len(picked))
+            softened = _softened(np.where(np.isnan(off), 0.0, off)) * np.sqrt(40.0 / len(picked))
             parts.append(np.broadcast_to(softened, (*many, len(picked))))
         return np.concatenate(parts, axis=-1)
 

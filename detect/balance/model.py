@@ -5,6 +5,7 @@ trays (or a scrubber) finish both against fresh steam, storage loses a little he
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +51,44 @@ class Conditions:
     makeup_share: Array
     scavenger_dose: Array
 
+    # what follows from them alone, worked out once for all healths
+    @cached_property
+    def saturation(self) -> Array:
+        """Boiling temperature in the shell [degC]."""
+        return steam.saturation_temperature(self.shell_pressure)
+
+    @cached_property
+    def to_the_air(self) -> Array:
+        """Flux of steam from the shell through a nozzle into the air [kg/(s m2)]."""
+        density = steam.density_vapour(self.shell_pressure)
+        return nozzle.mass_flux(self.shell_pressure, self.barometer, density)
+
+    @cached_property
+    def from_supply(self) -> Array:
+        """Flux of the supply's steam through a nozzle into the shell [kg/(s m2)]."""
+        density = steam.density_vapour(self.steam_pressure)
+        return nozzle.mass_flux(self.steam_pressure, self.shell_pressure, density)
+
+    @cached_property
+    def inlet_enthalpy(self) -> Array:
+        """Of the water that comes in [J/kg]."""
+        return steam.enthalpy_liquid(self.inlet_temperature)
+
+    @cached_property
+    def drain_enthalpy(self) -> Array:
+        """Of the drains [J/kg]."""
+        return steam.enthalpy_liquid(self.drain_temperature)
+
+    @cached_property
+    def steam_enthalpy(self) -> Array:
+        """Of the steam supplied [J/kg]."""
+        return steam.enthalpy_steam(self.steam_pressure, self.steam_temperature)
+
+    @cached_property
+    def vapour_enthalpy(self) -> Array:
+        """Of the steam in the shell [J/kg]."""
+        return steam.enthalpy_vapour(self.shell_pressure)
+
 
 @dataclass(frozen=True)
 class Expected:
@@ -79,13 +118,14 @@ def expected(at: Conditions, health: Health) -> Expected:
     """Expected readings of a vessel in this health, at these conditions: arrays of n. Where the health's fields are
     columns of K draws [K, 1], arrays of [K, n]."""
     load = at.flow / health.flow
-    saturation = steam.saturation_temperature(at.shell_pressure)
+    saturation = at.saturation
 
     # Vent: nozzle flow relative to the reference, both regimes.
-    flux = nozzle.mass_flux(at.shell_pressure, at.barometer, steam.density_vapour(at.shell_pressure))
     reference = np.asarray(health.pressure)
     flux_reference = nozzle.mass_flux(reference, health.barometer, steam.density_vapour(reference))
-    relative_vent = np.maximum(health.vent_openness * at.vent_valve * flux / flux_reference, MIN_VENT_STEAM)
+    relative_vent = np.maximum(
+        health.vent_openness * at.vent_valve * at.to_the_air / flux_reference, MIN_VENT_STEAM
+    )
     vent = health.vent_share * health.flow * relative_vent
 
     # Gas: what is stripped leaves over the vent, so the vapour it leaves with holds that much.
@@ -108,21 +148,20 @@ def expected(at: Conditions, health: Health) -> Expected:
 
     # Heat: steam that heats the water, feeds the vent and makes up the loss.
     heater = Heater(
-        inlet=Stream(at.flow, steam.enthalpy_liquid(at.inlet_temperature)),
-        drain=Stream(at.drain_flow, steam.enthalpy_liquid(at.drain_temperature)),
-        steam=Stream(np.nan, steam.enthalpy_steam(at.steam_pressure, at.steam_temperature)),
+        inlet=Stream(at.flow, at.inlet_enthalpy),
+        drain=Stream(at.drain_flow, at.drain_enthalpy),
+        steam=Stream(np.nan, at.steam_enthalpy),
         outlet=Stream(np.nan, steam.enthalpy_liquid(heated)),
-        vent=Stream(vent, steam.enthalpy_vapour(at.shell_pressure)),
+        vent=Stream(vent, at.vapour_enthalpy),
         loss=heat.lost(health.heat_loss, health.flow),
     )
     steam_flow = np.maximum(heat.steam_needed(heater), 0.0)
 
-    passing = nozzle.mass_flux(at.steam_pressure, at.shell_pressure, steam.density_vapour(at.steam_pressure))
     supply = np.asarray(health.supply)
     # a supply that reads below the shell passes nothing, and still gives a number
     passing_reference = np.maximum(nozzle.mass_flux(supply, reference, steam.density_vapour(supply)), 1e-3)
     area = (steam_flow / (USUAL_STEAM * health.flow)) / (
-        health.supply_capacity * np.maximum(passing / passing_reference, 1e-3)
+        health.supply_capacity * np.maximum(at.from_supply / passing_reference, 1e-3)
     )
     valve = np.minimum(health.valve_opening * area**health.valve_curve, 1.0)
 

@@ -5,9 +5,6 @@ thumb. The baseline's own days, drawn in blocks so that what they remember of ea
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
-
-from sevenppb.detect.drift import cusum
 
 Array = NDArray[np.float64]
 
@@ -41,14 +38,14 @@ def needed(
     rng = np.random.default_rng(seed)
     start = rng.integers(len(days), size=(365 // BLOCK + 1, YEARS))
     rows = ((start[:, None, :] + np.arange(BLOCK)[None, :, None]) % len(days)).reshape(-1, YEARS)[:365]
-    weight = smooth[0]
-    high, smooth_high = (np.broadcast_to(limit, days.shape[1:]) for limit in (up[1], smooth[1]))
-    highest = np.zeros(YEARS)
-    for j in range(days.shape[1]):
-        drawn = days[:, j][rows]
-        summed = cusum.one_sided(drawn, up[0]).max(axis=0) / high[j]
-        mean = lfilter([weight], [1.0, weight - 1.0], drawn, axis=0).max(axis=0) / smooth_high[j]
-        highest = np.maximum(highest, np.maximum(summed, mean))
+    summed, mean, most_summed, most_mean = np.zeros((4, YEARS, days.shape[1]))
+    for row in rows:  # a day of all years and columns at once stays in the processor's cache
+        drawn = days[row]
+        summed = np.maximum(summed + (drawn - up[0]), 0.0)
+        mean += smooth[0] * (drawn - mean)
+        np.maximum(most_summed, summed, out=most_summed)
+        np.maximum(most_mean, mean, out=most_mean)
+    highest = np.maximum(most_summed / up[1], most_mean / smooth[1]).max(axis=1)
     # the highest of a year is a Gumbel's: its tail is smoother than the few highest years drawn
     scale = np.sqrt(6.0) / np.pi * highest.std()
     return float(highest.mean() - scale * (EULER + np.log(budget)))

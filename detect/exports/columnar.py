@@ -1,6 +1,7 @@
 """Parquet exports: their form from the schema and the first rows, and the engine's way to read them."""
 
-from collections.abc import Sequence
+import functools
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from sevenppb.detect.errors import ExportFault
@@ -12,33 +13,39 @@ from sevenppb.detect.exports.timestamps import TimeForm
 
 _SAMPLE = 400  # rows that decide what the schema leaves open
 
+Cells = Callable[[str], list[Any]]  # of a column in these rows, without NULL
+
 
 def relation(file: ExportFile) -> str:
     """The engine's FROM clause; parts of a partitioned folder's path (tag=PT-101) become columns."""
     return f"read_parquet({literal(str(file.path))}, hive_partitioning = true)"
 
 
-def sniff(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layout) -> Form:
-    """The form of a Parquet export. Raises ExportFault where no form fits."""
-    import duckdb
-
-    try:
-        described = engine.rows(f"DESCRIBE SELECT * FROM {relation(file)}")
-        sample = engine.rows(f"SELECT * FROM {relation(file)} LIMIT {_SAMPLE}")
-    except duckdb.Error as error:
-        raise unreadable(file, error) from None
-    if not sample:
+def rows(engine: Engine, file: ExportFile) -> int:
+    """How many there are. Raises ExportFault where there are none."""
+    ((count,),) = _rows(engine, file, f"SELECT count(*) FROM {relation(file)}")
+    if not count:
         raise ExportFault(
             f"{file.shown}: has columns but no rows. Export it again with a time span that has readings."
         )
-    types = {name: kind for name, kind, *_ in described}
-    cells = {name: [row[i] for row in sample if row[i] is not None] for i, name in enumerate(types)}
+    return int(count)
+
+
+def sniff(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layout) -> Form:
+    """The form of a Parquet export. Raises ExportFault where no form fits."""
+    types = {name: kind for name, kind, *_ in _rows(engine, file, f"DESCRIBE SELECT * FROM {relation(file)}")}
+
+    @functools.cache  # read where they are asked for: a column's first rows cost as much as its first pages
+    def cells(name: str) -> list[Any]:
+        first = _rows(engine, file, f"SELECT {quoted(name)} FROM {relation(file)} LIMIT {_SAMPLE}")
+        return [cell for (cell,) in first if cell is not None]
+
     columns = {n: Column(form.named_unit(n)[0], quoted(n), _is_text(types[n])) for n in types}
     time, times = _time(file, types, cells, columns)
     rest = [n for n in types if n != time]
     long = None if layout == "wide" else _long_columns(rest, types, cells, columns, wanted, layout)
     texts = [
-        c for n in rest if columns[n].text and (long is None or columns[n] == long.value) for c in cells[n]
+        c for n in rest if columns[n].text and (long is None or columns[n] == long.value) for c in cells(n)
     ]
     numbers = values.number_form(texts, "")
     wide = () if long else _wide_columns(file, rest, cells, columns)
@@ -48,6 +55,15 @@ def sniff(engine: Engine, file: ExportFile, wanted: Sequence[str], layout: Layou
         *form.told_quality(wide, long),
     )
     return Form("long" if long else "wide", quoted(time), times, numbers, wide, long, told)
+
+
+def _rows(engine: Engine, file: ExportFile, sql: str) -> list[tuple[Any, ...]]:
+    import duckdb
+
+    try:
+        return engine.rows(sql)
+    except duckdb.Error as error:
+        raise unreadable(file, error) from None
 
 
 def unreadable(file: ExportFile, error: Exception) -> ExportFault:
@@ -85,10 +101,10 @@ def _is_number(kind: str) -> bool:
 
 
 def _time(
-    file: ExportFile, types: dict[str, str], cells: dict[str, list[Any]], columns: dict[str, Column]
+    file: ExportFile, types: dict[str, str], cells: Cells, columns: dict[str, Column]
 ) -> tuple[str, tuple[TimeForm, ...]]:
     """The column of time: one of a time's type, else text or numbers that can be read as times."""
-    typed = [n for n, kind in types.items() if kind.startswith(("TIMESTAMP", "DATE")) and cells[n]]
+    typed = [n for n, kind in types.items() if kind.startswith(("TIMESTAMP", "DATE")) and cells(n)]
     typed.sort(key=lambda n: not form.is_time_name(n))
     if typed:
         zoned = "TZ" in types[typed[0]] or "TIME ZONE" in types[typed[0]]
@@ -97,7 +113,7 @@ def _time(
             TimeForm(words, f"epoch_us({{x}}::{'TIMESTAMPTZ' if zoned else 'TIMESTAMP'})", zoned),
         )
     for name in sorted(types, key=lambda n: not form.is_time_name(n)):
-        texts = [str(c) for c in cells[name]]
+        texts = [str(c) for c in cells(name)]
         is_candidate = columns[name].text or (_is_number(types[name]) and form.is_time_name(name))
         if is_candidate and texts and (times := timestamps.recognise(texts)):
             return name, tuple(times)
@@ -108,16 +124,16 @@ def _time(
 
 
 def _long_columns(
-    rest: list[str], types: dict[str, str], cells: dict[str, list[Any]], columns: dict[str, Column],
+    rest: list[str], types: dict[str, str], cells: Cells, columns: dict[str, Column],
     wanted: Sequence[str], layout: Layout,
 ) -> LongColumns | None:  # fmt: skip
     known = {form.same(t) for t in wanted}
     if layout == "auto" and any(form.same(columns[n].name) in known for n in rest):
         return None
-    tags = [n for n in rest if columns[n].text and any(form.same(str(c)) in known for c in cells[n])]
+    tags = [n for n in rest if columns[n].text and any(form.same(str(c)) in known for c in cells(n))]
     tags += [n for n in rest if columns[n].text and form.is_tag_name(n)]
     if layout == "long" or len(rest) <= 8:
-        tags += [n for n in rest if columns[n].text and cells[n] and not any(_reads(c) for c in cells[n])]
+        tags += [n for n in rest if columns[n].text and cells(n) and not any(_reads(c) for c in cells(n))]
     for tag in tags[:1]:
         numeric = [
             n for n in rest if n != tag and not form.is_quality_name(n) and _can_be_value(n, types, cells)
@@ -128,13 +144,13 @@ def _long_columns(
         others = [n for n in rest if n not in (tag, numeric[0])]
         unit = next((n for n in others if form.is_unit_name(n) and columns[n].text), None)
         quality = next((n for n in others if form.is_quality_name(n)), None)
-        good = values.quality(quoted(quality), quality, map(str, cells[quality])) if quality else None
+        good = values.quality(quoted(quality), quality, map(str, cells(quality))) if quality else None
         return LongColumns(columns[tag], columns[numeric[0]], columns[unit] if unit else None, good)
     return None
 
 
-def _can_be_value(name: str, types: dict[str, str], cells: dict[str, list[Any]]) -> bool:
-    return _is_number(types[name]) or (_is_text(types[name]) and any(_reads(c) for c in cells[name]))
+def _can_be_value(name: str, types: dict[str, str], cells: Cells) -> bool:
+    return _is_number(types[name]) or (_is_text(types[name]) and any(_reads(c) for c in cells(name)))
 
 
 def _reads(cell: Any) -> bool:
@@ -144,7 +160,7 @@ def _reads(cell: Any) -> bool:
 
 
 def _wide_columns(
-    file: ExportFile, rest: list[str], cells: dict[str, list[Any]], columns: dict[str, Column]
+    file: ExportFile, rest: list[str], cells: Cells, columns: dict[str, Column]
 ) -> tuple[TagColumn, ...]:
     from pyarrow import parquet
 
@@ -159,7 +175,7 @@ def _wide_columns(
         tag = form.quality_of(name, by_name, before)
         if tag:
             quality.add(name)
-            good[tag] = values.quality(quoted(name), name, map(str, cells[name]))
+            good[tag] = values.quality(quoted(name), name, map(str, cells(name)))
     return tuple(
         TagColumn(
             columns[n].name,

@@ -1,9 +1,10 @@
-"""The engine that reads files: one in-memory database for one vessel, which spills to disk and never
-downloads."""
+"""The engine that reads files: an in-memory database, which spills to disk and never downloads."""
 
+import functools
 import itertools
 import os
 import tempfile
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -54,18 +55,36 @@ class Engine:
 def start() -> Iterator[Engine]:
     """An engine for one vessel's reading; all it wrote is gone at the end."""
     with tempfile.TemporaryDirectory(prefix="sevenppb-") as folder:
-        config: dict[str, str | bool | int | float | list[str]] = {
-            "temp_directory": folder,
-            "memory_limit": MEMORY,
-            "autoinstall_known_extensions": "false",
-            "autoload_known_extensions": "false",
-        }
-        with duckdb.connect(config=config) as db:
-            db.execute(
-                "SET TimeZone = 'UTC'; SET preserve_insertion_order = true; SET enable_progress_bar = false; "
-                "SET enable_external_file_cache = false"  # nothing is read so often that it pays
-            )
-            yield Engine(db, Path(folder))
+        database = _database(os.getpid(), threading.get_ident())
+        try:
+            with database.cursor() as db:
+                db.execute(
+                    f"SET temp_directory = {literal(folder)}; SET memory_limit = '{MEMORY}'; RESET threads; "
+                    "RESET allocator_flush_threshold; SET TimeZone = 'UTC'; SET preserve_insertion_order = true; "
+                    "SET enable_progress_bar = false; "
+                    "SET enable_external_file_cache = false"  # nothing is read so often that it pays
+                )
+                yield Engine(db, Path(folder))
+        finally:
+            _let_go(database)
+
+
+@functools.cache
+def _database(process: int, thread: int) -> duckdb.DuckDBPyConnection:
+    """What a thread's vessels use in turn, each over a connection with tables of its own: to open a database costs
+    what reading a month does. A forked process needs another: the engine's own threads are not forked with it."""
+    return duckdb.connect(
+        config={"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+    )
+
+
+def _let_go(database: duckdb.DuckDBPyConnection) -> None:
+    """Make the database forget the folder that goes. One that has spilled into it can't, and is not used again."""
+    try:
+        database.execute("RESET temp_directory")
+    except duckdb.Error:
+        database.close()
+        _database.cache_clear()
 
 
 def quoted(name: str) -> str:

@@ -106,13 +106,9 @@ def opened(
     it, how a text export was read without any difficulty; None else. Raises ExportFault."""
     unpacked.bounded(file)
     if file.kind == "parquet":
+        rows = columnar.rows(engine, file)
         found = columnar.sniff(engine, file, wanted, layout)
-        relation = columnar.relation(file)
-        try:
-            (rows,) = engine.row(f"SELECT count(*) FROM {relation}")
-        except duckdb.Error as error:
-            raise columnar.unreadable(file, error) from None
-        return as_it_lies(file, found, relation, wanted, rows), None
+        return as_it_lies(file, found, columnar.relation(file), wanted, rows), None
     start = head.read(file)
     found, table = delimited.sniff(file.shown, start, wanted, layout)
     path = file.path if start.plain else head.as_utf8(file, start.encoding, engine.folder)

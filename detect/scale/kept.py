@@ -102,7 +102,14 @@ def encoded(result: VesselScan, stamp: str) -> bytes:
     told = json.dumps(record, default=_plain, ensure_ascii=False).encode()
     metadata = {**(days.schema.metadata or {}), _RECORD: told, _STAMP: stamp.encode()}
     content = io.BytesIO()
-    pq.write_table(days.replace_schema_metadata(metadata), content, compression="zstd")
+    # numbers that seldom repeat: a dictionary of them and their extremes would cost more than they are worth
+    pq.write_table(
+        days.replace_schema_metadata(metadata),
+        content,
+        compression="zstd",
+        use_dictionary=False,
+        write_statistics=False,
+    )
     return content.getvalue()
 
 

@@ -3,13 +3,14 @@
 All that can go wrong with one vessel becomes its state and its sentence.
 """
 
+import functools
 import tempfile
 import traceback
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pandas as pd
-from threadpoolctl import threadpool_limits
+from threadpoolctl import ThreadpoolController
 
 from sevenppb.detect import vessel_scan
 from sevenppb.detect.errors import Fault, VesselFault
@@ -62,7 +63,7 @@ def work(asked: Task) -> Outcome:
     name = asked.vessel.id
     try:
         # One thread a vessel: small matrices gain nothing from more, and workers would fight for the cores.
-        with threadpool_limits(1), tempfile.TemporaryDirectory(prefix="sevenppb-") as folder:
+        with _libraries().limit(limits=1), tempfile.TemporaryDirectory(prefix="sevenppb-") as folder:
             return _work(asked, Path(folder))
     except Fault as fault:
         return failed(name, str(fault))
@@ -75,6 +76,12 @@ def work(asked: Task) -> Outcome:
             f'vessel "{name}": the scan stopped at an unforeseen {type(error).__name__} '
             f"({error}; {Path(at.filename).name}, line {at.lineno}). Tell the maintainers.",
         )
+
+
+@functools.cache  # to look for them costs more than to limit them
+def _libraries() -> ThreadpoolController:
+    """The loaded libraries that have threads of their own."""
+    return ThreadpoolController()
 
 
 def _work(asked: Task, folder: Path) -> Outcome:
