@@ -12,6 +12,7 @@ from threadpoolctl import threadpool_limits
 
 from sevenppb.detect import vessel_scan
 from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.diagnosis import coverage
 from sevenppb.detect.errors import Fault
 from sevenppb.detect.exports import read
 from sevenppb.detect.fleet import Fleet, Vessel
@@ -72,7 +73,7 @@ def prove_fleet(
         seed=seed,
         trials=trials_each,
         watched=trials.WATCHED_DAYS,
-        growth=trials.GROWTH_DAYS,
+        growth=coverage.GROWTH,
         within=trials.WITHIN_DAYS,
         vessels=tuple(_proof(vessel, prepared[vessel.id], results, trials_each) for vessel in chosen),
     )

@@ -17,6 +17,8 @@ from sevenppb.detect.features import SWING, WATCHED
 Array = NDArray[np.float64]
 
 WITHIN = 90  # days within which a change must be seen to count as visible
+GROWTH = 60  # days over which a slow fault comes to its size; common practice, no source
+NINE_IN_TEN = 1.2816  # standard normal deviate: a change of the size told is believed so often
 LARGEST = {"log": 2.0, "heat_loss": 3.0}  # a larger move is no slow fault any more: log step, K
 CREDIBLE = 4.0  # gain in log likelihood from which something is more likely than nothing, priors included
 ALIKE = 0.9  # cosine between two signatures in noise units from which these tags can't part them
@@ -43,7 +45,9 @@ def coverage(
     """
     watched = lengths[np.nanmax(np.nan_to_num(lengths), axis=1) > 0]
     length = np.median(watched, axis=0) if len(watched) else np.zeros(len(signed.candidates))
-    needed = np.broadcast_to(charts.h, length.shape) / WITHIN + charts.k
+    # What a slow fault must come to, for its mean score over these days to carry the chart over its threshold. It
+    # forgets the days before it begins to rise, so that this is enough nine times in ten.
+    needed = (np.broadcast_to(charts.h, length.shape) / WITHIN + charts.k) / (1.0 - GROWTH / 2 / WITHIN)
     doubt = np.array([_doubt(days, f) for f in range(len(days.features))])
     plain = np.sqrt(np.sum((np.nanmean(signed.moves, axis=0) / doubt[:, None]) ** 2, axis=0))  # [J]
     scale = np.array([n.sd for n in days.noise])
@@ -56,7 +60,9 @@ def coverage(
         step = np.inf
         if length[j] > 1e-6:
             # Large enough for the chart to cross in time, and to be more likely something than nothing.
-            step = candidate.step * max(needed[j] / length[j], np.sqrt(2 * CREDIBLE) / plain[j])
+            step = candidate.step * max(
+                needed[j] / length[j], (np.sqrt(2 * CREDIBLE) + NINE_IN_TEN) / plain[j]
+            )
         additive = CAUSES[candidate.cause].parameter in ADDITIVE
         visible = step <= LARGEST["heat_loss" if additive else "log"]
         smallest = None

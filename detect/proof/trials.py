@@ -9,7 +9,7 @@ from sevenppb.detect import features, vessel_scan
 from sevenppb.detect.balance import conditions, fit
 from sevenppb.detect.balance.health import Health
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis import magnitude, signatures
+from sevenppb.detect.diagnosis import coverage, magnitude, signatures
 from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.incidents.incident import Incident, VesselScan
@@ -23,7 +23,6 @@ from sevenppb.detect.settings import Settings
 
 WATCHED_DAYS = 150
 FIRST_DAYS = (10.0, 30.0)  # of the watch, between which a fault begins
-GROWTH_DAYS = 60  # from onset to full size: a slow fault; common practice, no source
 WITHIN_DAYS = 120  # after the onset, within which it counts as found
 SIZES = (0.125, 4.0)  # smallest and largest size tried, in the signature's steps
 DAY = pd.Timedelta(days=1)
@@ -84,7 +83,7 @@ def cause_proof(on: Ground, cause: str, trials: int, seed: int, settings: Settin
         copy = _copy(on, k, seed)
         start = copy.hourly.index[0] + DAY * on.whole.days
         onset = (start + DAY * float(rng.uniform(*FIRST_DAYS))).floor("h")
-        done.append((size, _trial(on, copy, Fault(candidate, size, onset, DAY * GROWTH_DAYS), settings)))
+        done.append((size, _trial(on, copy, Fault(candidate, size, onset, DAY * coverage.GROWTH), settings)))
     found = sizes.smallest(np.array([size for size, _ in done]), np.array([trial.found for _, trial in done]))
     days = [trial.days for _, trial in done if trial.days is not None]
     return CauseProof(

@@ -26,11 +26,18 @@ def smallest(bench, signed, length, h=5.0, k=0.25):
     return {row.cause: row.smallest for row in rows}
 
 
-def test_its_chart_crosses_on_the_last_day_that_counts(full, in_steps):
-    told = smallest(full, full.signed, 0.2)["heat-loss"]
-    path = cusum.one_sided(np.full(coverage.WITHIN, told * 0.2), 0.25)
-    assert path[-1] == pytest.approx(5.0)
-    assert path[-2] < 5.0
+def test_a_slow_fault_of_that_size_is_found_nine_times_in_ten(full, in_steps):
+    """It grows for two months, and its chart must cross in three."""
+    told = smallest(full, full.signed, 0.2, h=8.0)["heat-loss"]
+    rng = np.random.default_rng(2)
+    growing = np.minimum(np.arange(1, coverage.WITHIN + 1) / coverage.GROWTH, 1.0)
+
+    def found(size: float) -> float:
+        scores = 0.2 * size * growing + rng.standard_normal((2000, coverage.WITHIN))
+        return float(np.mean([cusum.one_sided(row, 0.25).max() > 8.0 for row in scores]))
+
+    assert 0.88 < found(told) < 0.97
+    assert found(0.4 * told) < 0.4
 
 
 def test_what_scores_more_is_seen_smaller_until_it_must_be_believed(full, in_steps):
