@@ -56,6 +56,9 @@ SENSOR_STEPS: dict[str, tuple[float, bool]] = {
 }
 
 
+EVERY = tuple(sorted(WATCHED, key=lambda f: f.endswith(SWING)))  # levels first, then swings
+
+
 @dataclass(frozen=True)
 class Signatures:
     """moves [..., n, F, J]: residual of each feature on the test scale under each candidate's step."""
