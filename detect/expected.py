@@ -176,10 +176,8 @@ def _priors(features: tuple[str, ...], columns: Terms, borrowed: Mapping[str, Se
     prior = natural[:, None] * columns.prior[None, :]
     yearly = [columns.names.index(term) for term in seasonal.YEARLY_TERMS]
     for i, name in enumerate(features):
-        for k, term in enumerate(columns.names):
-            if term.startswith(WATCHED[name].label):  # a reading explains nothing about itself
-                prior[i, k] = 0.0
-            if term.startswith(seasonal.DOSE) and WATCHED[name].role != "outlet_oxygen":
+        for k, driver in enumerate(columns.drivers):
+            if driver is not None and not driver.explains(WATCHED[name].role):
                 prior[i, k] = 0.0
         if name in borrowed:
             prior[i, yearly] = natural[i] * borrowed[name].sd

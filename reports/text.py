@@ -20,7 +20,7 @@ def digest_text(view: DigestView) -> str:
 
 def _page(page: DigestPage) -> str:
     parts = [RULE, page.vessel, "", _wrapped(page.headline)]
-    parts.extend(_wrapped(sentence, "  - ") for sentence in page.sentences)
+    parts.extend(_wrapped(sentence, "  - ") for sentence in (*page.over, *page.sentences))
     if page.more:
         parts.append(f"  - and {page.more} more in the scan's report")
     if page.known:

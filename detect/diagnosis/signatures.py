@@ -44,6 +44,7 @@ SENSOR_STEPS: dict[str, tuple[float, bool]] = {
     "storage_temperature": (0.8, False),
     "steam_pressure": (2.0e4, False),
     "steam_flow": (0.05, True),
+    "steam_valve": (0.04, False),
     "inlet_temperature": (2.0, False),
     "inlet_flow": (0.05, True),
     "outlet_flow": (0.05, True),

@@ -41,11 +41,11 @@ class Guess:
 # words, in names and descriptions, that speak for a role, and such as speak against it; English and German ones
 _WORDS: dict[str, tuple[str, str]] = {
     "shell_pressure": (
-        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head|\bdom\b|mantel|beh(?:ä|ae)lter|entgas",
+        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head|\bdom\b|mantel|beh(?:ä|ae)lter|entg",
         r"steam|supply|header|drum|turbine|vent|water|pump|differential|atm|baro|dampf|br(?:ü|ue)den|wasser|luft",
     ),
     "storage_temperature": (
-        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section|speicher|beh(?:ä|ae)lter|entgas",
+        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section|speicher|beh(?:ä|ae)lter|entg",
         r"inlet|steam|vent|drain|make.?up|condensate|supply|dampf|br(?:ü|ue)den|kond",
     ),
     "steam_pressure": (
@@ -85,7 +85,7 @@ _WORDS: dict[str, tuple[str, str]] = {
         r"spray|nozzle|diff|dp\b|pdt|dpt|delta|spr(?:ü|ue)h|d(?:ü|ue)se",
         r"filter|strainer|level|pump",
     ),
-    "level": (r"level|lvl|\blt|\bli|\blic|storage|tank|stand\b|speicher", r"valve|temp|press|flow"),
+    "level": (r"level|lvl|\blt|\bli|\blic|storage|tank|stand\b|niveau|speicher", r"valve|temp|press|flow"),
     "drain_flow": (r"drain|hp heater|cascade", r"valve|temp"),
     "drain_temperature": (r"drain|hp heater|cascade", r"valve|flow"),
     "makeup_flow": (r"make.?up|\bmu\b|demin|treated|softened|zusatz", r"valve|temp|oxygen"),
@@ -101,7 +101,7 @@ _LETTERS = {  # first letters of a tag's name, as instrument lists give them (af
 _QUANTITY_WORDS = {
     "pressure": r"press|\bprs\b|druck", "difference": r"diff|\bdp\b|delta", "temperature": r"temp",
     "flow": r"flow|\bflo\b|durchfluss|menge",
-    "level": r"level|\blvl|stand\b", "oxygen": r"oxygen|\bo2\b|\bdo2?\b|sauerstoff",
+    "level": r"level|\blvl|stand\b|niveau", "oxygen": r"oxygen|\bo2\b|\bdo2?\b|sauerstoff",
     "fraction": r"valve|position|opening|\bpos\b|ventil|stellung",
 }  # fmt: skip
 # middle values [inside unit] that a deaerator's tag of the role usually has: common practice, no source

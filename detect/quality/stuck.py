@@ -14,6 +14,7 @@ _LIVELY_PER_RUN = 24  # moving hours for each long standstill: fewer, and standi
 _TIMES_USUAL, _TIMES_LONG = 10.0, 3.0  # as long as so many of the tag's usual, and its long, standstills
 _LONG = 0.05  # share of a tag's standstills that are long
 _TIMES_APART = 3.0  # as far apart as readings usually are, beyond which some are missing
+_MANY = 100  # standstills that tell so well what is usual that only much longer ones are looked at
 _TELLING = 5  # standstills that tell what is usual
 _OTHERS_FROZEN = 2  # of a few: so many others may be frozen too, and say nothing of what is usual
 
@@ -58,7 +59,12 @@ def find(time: Ints, value: Floats, edge: Ints, hours: Hours) -> Standstills:
     spans = _spans(flat, filled, hours.median)
     long = spans[:, 1] - spans[:, 0] + 1 >= LEAST_HOURS
     if (filled & ~flat).sum() < _LIVELY_PER_RUN * long.sum():
-        return Standstills((), spans)
+        if len(spans) < _MANY:
+            return Standstills((), spans)
+        lengths = (
+            spans[:, 1] - spans[:, 0] + 1
+        )  # holds of compression, beside which a frozen tag still stands out
+        long = lengths > _TIMES_LONG * max(LEAST_HOURS, float(np.quantile(lengths, 1.0 - _LONG)))
     return Standstills(tuple(_exact(time, value, edge, int(a), int(b)) for a, b in spans[long]), spans)
 
 

@@ -14,19 +14,41 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
+class Driver:
+    """A condition that terms are made of. `smallest` is the least width of its scale, a usual range of operation: the
+    balance errs by so much a degree or per cent, however still the baseline was, else a drift of a condition's own
+    reading would explain itself. `role` is the reading that it is made of and explains nothing about; `only`, the one
+    reading that it can move, where that is so."""
+
+    name: str
+    smallest: float
+    role: str = ""
+    only: str = ""
+
+    def explains(self, role: str) -> bool:
+        """Whether it can explain a move of this reading."""
+        return role == self.only if self.only else role != self.role
+
+
+@dataclass(frozen=True)
 class Terms:
-    """Columns (hours × terms) with their names, and each column's prior standard deviation as a share of the
-    feature's natural move. The constant has no prior."""
+    """Columns (hours × terms) with their names, what each is made of (None: the calendar), and each column's prior
+    standard deviation as a share of the feature's natural move. The constant has no prior."""
 
     names: tuple[str, ...]
+    drivers: tuple[Driver | None, ...]
     columns: Array
     prior: Array
 
 
 CONSTANT = np.inf
-ESSENTIAL = ("load", "approach")  # hours without them can't be judged; without the others they count as usual
+LOAD, APPROACH = Driver("load", 0.1), Driver("approach", 5.0)
+SUPPLY, SHELL = Driver("supply pressure", 0.1, role="steam_pressure"), Driver("shell pressure", 0.1)
+INLET_OXYGEN = Driver("inlet oxygen", 0.3, role="inlet_oxygen")
+VENT_VALVE, BAROMETER = Driver("vent valve", 0.2), Driver("barometer", 1.0)
+DOSE = Driver("scavenger dose", 0.3, only="outlet_oxygen")  # its sample may be taken behind the feed
+ESSENTIAL = (LOAD, APPROACH)  # hours without them can't be judged; without the others they count as usual
 OPERATING = 1.0  # the balance may be off by this share of a natural move over the baseline's range
-DOSE = "scavenger dose"  # moves only a sample that is taken behind the feed
 BEYOND = 0.5  # beyond what the baseline saw, per standard deviation: unknown until such days have been seen
 RHYTHM = 0.3  # so may the day and the week
 YEARLY = 0.25  # so may the year: its terms are what a slow drift hides in, so the prior is tight and stated
@@ -40,44 +62,48 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
     saturation = steam.saturation_temperature(at.shell_pressure)
     supply = np.log(at.steam_pressure / at.shell_pressure)
     names, columns, prior = ["constant"], [np.ones(len(index))], [CONSTANT]
+    drivers: list[Driver | None] = [None]
 
-    def add(name: str, values: Array, sd: float) -> None:
+    def add(name: str, values: Array, sd: float, driver: Driver | None = None) -> None:
         names.append(name)
         columns.append(values)
         prior.append(sd)
+        drivers.append(driver)
 
-    for name, values, smallest in (
-        ("load", load, 0.02),
-        ("approach", saturation - at.inlet_temperature, 0.5),
-        ("supply pressure", supply, 0.01),
-        ("shell pressure", np.log(at.shell_pressure), 0.005),
-        ("inlet oxygen", np.log(np.maximum(at.inlet_oxygen, 1.0)), 0.05),
-        ("vent valve", np.log(at.vent_valve), 0.05),
-        ("barometer", at.barometer / 1000.0, 0.3),
-        (DOSE, np.log(np.maximum(at.scavenger_dose, 1e-10)), 0.05),
+    for driver, values in (
+        (LOAD, load),
+        (APPROACH, saturation - at.inlet_temperature),
+        (SUPPLY, supply),
+        (SHELL, np.log(at.shell_pressure)),
+        (INLET_OXYGEN, np.log(np.maximum(at.inlet_oxygen, 1.0))),
+        (VENT_VALVE, np.log(at.vent_valve)),
+        (BAROMETER, at.barometer / 1000.0),
+        (DOSE, np.log(np.maximum(at.scavenger_dose, 1e-10))),
     ):
         inside = values[baseline]
         if np.isnan(inside).all() or np.nanstd(inside) < 1e-9:
             continue
-        centre, width = float(np.nanmedian(inside)), max(float(np.nanstd(inside)), smallest)
+        centre, width = float(np.nanmedian(inside)), max(float(np.nanstd(inside)), driver.smallest)
         scaled = (values - centre) / width
-        if name not in ESSENTIAL:
+        if driver not in ESSENTIAL:
             scaled = np.nan_to_num(scaled)
-        add(name, scaled, OPERATING)
+        add(driver.name, scaled, OPERATING, driver)
         for side in (1.0, -1.0):
             edge = float(np.nanquantile(side * scaled[baseline], 0.98))
             add(
-                f"{name} beyond {'above' if side > 0 else 'below'}",
+                f"{driver.name} beyond {'above' if side > 0 else 'below'}",
                 np.maximum(side * scaled - edge, 0.0),
                 BEYOND,
+                driver,
             )
-        if name == "load":
+        if driver == LOAD:
             for i, bend in enumerate(_bends(scaled, baseline)):
-                add(f"load bend {i + 1}", bend, OPERATING)
+                add(f"load bend {i + 1}", bend, OPERATING, LOAD)
             add(
                 "load × approach",
-                columns[1] * _standard(saturation - at.inlet_temperature, baseline),
+                columns[1] * _standard(saturation - at.inlet_temperature, baseline, APPROACH.smallest),
                 OPERATING,
+                LOAD,
             )
     hours = np.asarray(index.hour, dtype=float)
     for k in (1, 2):
@@ -88,12 +114,12 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
     waves = [wave(k * year) for k in (1, 2) for wave in (np.cos, np.sin)]
     for name, values, sd in zip(YEARLY_TERMS, waves, YEARLY_PRIOR, strict=True):
         add(name, values, sd)
-    return Terms(tuple(names), np.column_stack(columns), np.array(prior))
+    return Terms(tuple(names), tuple(drivers), np.column_stack(columns), np.array(prior))
 
 
-def _standard(values: Array, baseline: NDArray[np.bool_]) -> Array:
+def _standard(values: Array, baseline: NDArray[np.bool_], smallest: float) -> Array:
     inside = values[baseline]
-    return (values - np.nanmedian(inside)) / max(float(np.nanstd(inside)), 1e-6)
+    return (values - np.nanmedian(inside)) / max(float(np.nanstd(inside)), smallest)
 
 
 def _bends(load: Array, baseline: NDArray[np.bool_]) -> list[Array]:

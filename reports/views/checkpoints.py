@@ -96,10 +96,10 @@ def _checkpoint(place: _Place, rows: Mapping[str, ReadingRow]) -> Checkpoint:
     return Checkpoint(place.name, first, found)
 
 
-def whom_to_tell(running: Iterable[Incident]) -> tuple[str, ...]:
-    """A line each: who, and of what. Oxygen over its limit is told to the water chemist besides."""
+def whom_to_tell(running: Iterable[Incident], over: bool = False) -> tuple[str, ...]:
+    """A line each: who, and of what. Oxygen over its limit, by an incident or `over` it without one, is told to the
+    water chemist besides."""
     causes: dict[str, list[str]] = {}
-    over = False
     for row in running:
         who = _WHOM.get(row.cause, _OTHERWISE)
         causes.setdefault(who, []).append(words.cause(row.cause, row.role))

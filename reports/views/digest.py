@@ -25,11 +25,13 @@ USUAL_CHARTS = ("subcooling", "outlet_oxygen", "vent_temperature", "steam_flow")
 
 @dataclass(frozen=True)
 class DigestPage:
-    """One vessel's page. `known` are incidents that somebody has acknowledged; `judged` says how much of
-    the week could be used; `rows` are the readings that stand for no checkpoint."""
+    """One vessel's page. `over` are the readings above their limits, expected or not; `known` are incidents that
+    somebody has acknowledged; `judged` says how much of the week could be used; `rows` are the readings that stand for
+    no checkpoint."""
 
     vessel: str
     headline: str
+    over: tuple[str, ...]
     sentences: tuple[str, ...]
     more: int
     known: tuple[str, ...]
@@ -100,9 +102,18 @@ def _page(
         if name not in rows and name in vessel.daily and vessel.baseline is not None
     }
     places = checkpoints(rows | shown)
+    over = {
+        name: numbers.reading(name, limit, vessel.units[name], units)
+        for name, limit in limits.items()
+        if name in rows and (rows[name].level or 0.0) > limit
+    }
     return DigestPage(
         vessel=vessel.id,
         headline=_headline(vessel, running, len(known)),
+        over=tuple(
+            f"Over its limit this week: {words.feature(name)}, {rows[name].observed} (limit {limit})."
+            for name, limit in over.items()
+        ),
         sentences=tuple(
             f"{words.sentence(row, units, until)} ({_known_as(row, week)})"
             for row in running[:MOST_SENTENCES]
@@ -113,7 +124,7 @@ def _page(
             f"since {words.day(row.onset)} ({row.id})"
             for row in known
         ),
-        tell=whom_to_tell(running),
+        tell=whom_to_tell(running, "outlet_oxygen" in over and not there),
         judged=_judged(vessel, days),
         checkpoints=places,
         rows=tuple(row for row in rows.values() if row not in [point.row for point in places]),

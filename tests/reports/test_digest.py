@@ -62,6 +62,23 @@ def test_a_healthy_vessel_has_nothing_to_check() -> None:
     assert {row.verdict for row in healthy.rows} == {"as expected"}
 
 
+def test_a_week_over_its_limit_is_told_also_where_it_is_as_expected() -> None:
+    scan, oxygen = made_scan.fleet_scan(), "outlet_oxygen"
+    healthy = scan.vessels[2]
+    daily = healthy.daily.assign(**{f"{kind}_{oxygen}": 11.0 for kind in ("observed", "expected")})
+    vessels = (*scan.vessels[:2], replace(healthy, daily=daily), *scan.vessels[3:])
+    view = digest_view(replace(scan, vessels=vessels), made_scan.fleet(), WEEK)
+    page = view.pages[2]
+    assert {row.feature: row.verdict for row in page.rows}["outlet oxygen"] == "as expected"
+    assert page.over == ("Over its limit this week: outlet oxygen, 11.0\u00a0ppb (limit 7.0\u00a0ppb).",)
+    assert page.tell == ("the water chemist, of outlet oxygen over its limit",)
+    assert (
+        page.over[0] in html.digest_page(view, [["<svg/>"] * len(one.charts) for one in view.pages]).decode()
+    )
+    assert "Over its limit this week: outlet oxygen" in text.digest_text(view)
+    assert pages()[2].over == ()
+
+
 def stated(*states: str) -> FleetScan:
     """The made-up scan with the first vessel's incidents in these states."""
     scan = made_scan.fleet_scan(choked=len(states))

@@ -18,6 +18,8 @@ from sevenppb.detect.exports.guess import Seen
         ("Brüdentemperatur", "°C", (62.1, 106.8, 107.3), "vent_temperature"),
         ("Zusatzwasser Menge", "t/h", (0.0, 2.6, 6.0), "makeup_flow"),
         ("Druck Entgaser 10LAA10CP001", "psi", (4.7, 5.1, 5.5), "shell_pressure"),
+        ("Entg_Druck", "psig", (7.5, 8.0, 8.5), "shell_pressure"),
+        ("Behälter Niveau", "%", (55.0, 62.0, 66.0), "level"),
         ("Luftdruck", "hPa", (993.0, 1010.0, 1028.0), "barometric_pressure"),
         ("Differenz Sprühdüsen", "mbar", (400.0, 620.0, 1200.0), "spray_differential"),
     ],

@@ -59,6 +59,17 @@ def test_a_coarse_tag_needs_a_longer_standstill() -> None:
         assert sum(stuck.out_of_habit(run, whole(run, hours), still.spans) for run in still.runs) == expected
 
 
+def test_a_tag_whose_history_is_holds_may_stand_still_for_weeks() -> None:
+    """Stored when it moves, and every eight hours: nearly all hours are flat, and it was never still for long."""
+    rng = np.random.default_rng(7)
+    lengths = rng.integers(6, 6 * 8, 600)
+    value = np.repeat(rng.standard_normal(len(lengths)), lengths)[: 6 * 24 * 90]
+    value[6 * 24 * 40 : 6 * 24 * 65] = 5.25
+    still, hours = found(value)
+    unusual = [run for run in still.runs if stuck.out_of_habit(run, whole(run, hours), still.spans)]
+    assert [run.value for run in unusual] == [5.25]
+
+
 def test_holds_that_end_by_chance_are_a_habit_however_many_there_are() -> None:
     """Compressed readings written out at each sample stand for hours, with an exponential tail."""
     rng = np.random.default_rng(6)

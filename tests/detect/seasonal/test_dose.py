@@ -23,13 +23,13 @@ def dosed():
 
 def test_the_dose_is_a_term_where_it_is_recorded(dosed):
     found, without = dosed
-    assert DOSE in found.term_names
-    assert not [name for name in without.term_names if name.startswith(DOSE)]
+    assert DOSE.name in found.term_names
+    assert not [name for name in without.term_names if name.startswith(DOSE.name)]
 
 
 def test_only_outlet_oxygen_may_hang_on_it(dosed):
     found, _ = dosed
-    terms = [k for k, name in enumerate(found.term_names) if name.startswith(DOSE)]
+    terms = [k for k, name in enumerate(found.term_names) if name.startswith(DOSE.name)]
     free = {
         feature for feature, prior in zip(found.features, found.prior[:, terms], strict=True) if prior.any()
     }

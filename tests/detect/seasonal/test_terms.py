@@ -55,11 +55,25 @@ def test_names_columns_and_priors_belong_together(found):
     assert np.isfinite(found.columns).all()
 
 
-@pytest.mark.parametrize("name", ["load", "approach", "supply pressure", "barometer"])
-def test_operating_terms_are_of_unit_spread_in_the_baseline(found, name):
-    inside = column(found, name)[BASELINE_HOURS]
-    assert abs(np.median(inside)) < 1e-9
-    assert inside.std() == pytest.approx(1.0, rel=0.01)
+def test_operating_terms_are_counted_in_what_the_baseline_saw_or_in_a_usual_range(found):
+    at = conditions()
+    for driver, values in ((terms.LOAD, np.log(at.flow)), (terms.BAROMETER, at.barometer / 1000)):
+        inside = column(found, driver.name)[BASELINE_HOURS]
+        assert abs(np.median(inside)) < 1e-9
+        saw = values[BASELINE_HOURS].std()
+        assert inside.std() == pytest.approx(saw / max(saw, driver.smallest), rel=1e-6)
+    assert column(found, "load")[BASELINE_HOURS].std() == pytest.approx(1.0, rel=1e-6)
+
+
+def test_a_pressure_held_still_explains_no_drift_of_its_own_reading(found):
+    """5 kPa more are few hundredths of the pressure, however still the controller held it before."""
+    off = conditions()
+    later = ~BASELINE_HOURS
+    off.shell_pressure[later] += 5e3
+    moved = terms.terms_of(INDEX, off, BASELINE_HOURS)
+    own = [k for k, driver in enumerate(moved.drivers) if driver == terms.SHELL]
+    granted = np.sqrt(((moved.columns[later][:, own] * moved.prior[own]) ** 2).sum(axis=1))
+    assert 0.1 < granted.mean() < 0.6  # of a natural move
 
 
 def test_what_does_not_vary_or_is_not_read_has_no_term(found):
