@@ -64,6 +64,7 @@ def kills(folder: Path, number: int, seed: int) -> Counter[str]:
             counts["old" if content == before.get(name) else "new"] += 1
         _check_register(out / "register.sqlite")
     _scan_whole(fleet, out)  # and the next scan is none the worse
+    assert counts["killed"], "every scan had ended before it was to be killed"
     return counts
 
 

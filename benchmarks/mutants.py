@@ -37,6 +37,7 @@ NEAREST = {
         "tests/detect/diagnosis/test_alarms_in_turn.py",
         "tests/detect/diagnosis/test_signatures.py",
         "tests/detect/diagnosis/test_likelihood.py",
+        "tests/detect/diagnosis/test_sizes_told.py",
         "tests/detect/diagnosis/test_smallest_visible.py",
         "tests/detect/diagnosis/test_priors.py",
         "tests/detect/diagnosis/test_pairs.py",

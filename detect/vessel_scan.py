@@ -9,7 +9,6 @@ from sevenppb.detect.balance import meters
 from sevenppb.detect.baseline import Baseline
 from sevenppb.detect.daily_table import daily_table
 from sevenppb.detect.diagnosis import coverage as coverages
-from sevenppb.detect.diagnosis import signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Cost, Vessel
@@ -96,19 +95,13 @@ def _limits(vessel: Vessel) -> dict[str, float]:
 
 
 def _coverage(days: Days, found: Found) -> tuple[Coverage, ...]:
-    everything = signatures.signatures(days.at, days.fitted.health, _all_features(), found.instruments)
     rows = coverages.coverage(
-        days, found.signed, everything, found.search.lengths, found.search.charts, found.search.correlation
+        days, found.signed, found.every, found.search.lengths, found.search.charts, found.search.correlation
     )
     return tuple(
         Coverage(row.cause, row.smallest is not None, row.smallest, row.confusable_with, row.missing_roles)
         for row in rows
     )
-
-
-def _all_features() -> tuple[str, ...]:
-    """Levels first, then swings: the order that signatures keeps."""
-    return tuple(sorted(WATCHED, key=lambda f: f.endswith(features.SWING)))
 
 
 def _notes(readings: Readings, assumed: tuple[str, ...], healthy: Baseline, days: Days) -> tuple[str, ...]:

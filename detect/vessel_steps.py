@@ -22,11 +22,12 @@ from sevenppb.detect.settings import DEFAULTS, Settings
 
 @dataclass(frozen=True)
 class Found:
-    """What is in a vessel's days: the signature of each candidate at these days' conditions, the alarms with the
-    charts' heights, and the alarms put together to episodes; `instruments`, what the vessel records; `work`, where
-    levels are new for what was done."""
+    """What is in a vessel's days: the signature of each candidate at these days' conditions, in what is read and in
+    `every` feature that could be; the alarms with the charts' heights, and the alarms put together to episodes;
+    `instruments`, what the vessel records; `work`, where levels are new for what was done."""
 
     signed: Signatures
+    every: Signatures
     search: Search
     episodes: tuple[Episode, ...]
     instruments: Instruments
@@ -71,8 +72,12 @@ def find_episodes(vessel: Vessel, readings: Readings, days: Days, settings: Sett
         hourly.columns[hourly[healthy].notna().any()]
     )  # nothing is expected of a tag read only later
     instruments = Instruments(roles, load_role(hourly), days.swing)
-    signed = signatures.signatures(days.at, days.fitted.health, days.features, instruments)
+    every = signatures.signatures(days.at, days.fitted.health, signatures.EVERY, instruments)
+    here = [signatures.EVERY.index(f) for f in days.features]
+    signed = Signatures(every.candidates, every.moves[:, here])
     work = work_done.breaks(vessel.work, days, signed)
     patterns = likelihood.patterns_of(days, instruments)
     found = search.search(days, signed, work, settings, episodes.judge(days, patterns, settings))
-    return Found(signed, found, episodes.episodes(days, found, patterns, work, settings), instruments, work)
+    return Found(
+        signed, every, found, episodes.episodes(days, found, patterns, work, settings), instruments, work
+    )

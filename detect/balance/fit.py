@@ -64,10 +64,8 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
 
     def health_at(theta: Array) -> Health:
         """Of one point [P], or of K in one [K, P]."""
-        moved = start
-        for name, value in zip(names, np.moveaxis(theta - prior, -1, 0), strict=True):
-            moved = moved.moved(name, value[..., None] if theta.ndim > 1 else float(value))
-        return moved
+        steps = zip(names, np.moveaxis(theta - prior, -1, 0), strict=True)
+        return start.moved_by({n: by[..., None] if theta.ndim > 1 else float(by) for n, by in steps})
 
     def misfit(theta: Array) -> Array:
         model = expected(here, health_at(theta))

@@ -4,6 +4,7 @@ Every parameter is positive and moves on a log scale, except those with `additiv
 Priors are wide and stand for "a deaerator like most": common practice, no source.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -67,8 +68,18 @@ class Health:
     def moved(self, parameter: str, by: float | NDArray[np.float64]) -> "Health":
         """This health with one parameter moved: by a log step, or by an additive one [the parameter's unit]. With a
         column of K steps [K, 1], K healths in one."""
-        old = getattr(self, parameter)
-        return replace(self, **{parameter: old + by if parameter in ADDITIVE else old * np.exp(by)})
+        return self.moved_by({parameter: by})
+
+    def moved_by(self, steps: Mapping[str, float | NDArray[np.float64]]) -> "Health":
+        """The same with several parameters moved, by parameter."""
+        old = {name: getattr(self, name) for name in steps}
+        return replace(
+            self,
+            **{
+                name: old[name] + by if name in ADDITIVE else old[name] * np.exp(by)
+                for name, by in steps.items()
+            },
+        )
 
     @property
     def spray_curve(self) -> Curve:

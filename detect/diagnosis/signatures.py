@@ -57,6 +57,9 @@ SENSOR_STEPS: dict[str, tuple[float, bool]] = {
 }
 
 
+EVERY = tuple(sorted(WATCHED, key=lambda f: f.endswith(SWING)))  # levels first, then swings
+
+
 @dataclass(frozen=True)
 class Signatures:
     """moves [..., n, F, J]: residual of each feature on the test scale under each candidate's step."""
@@ -125,9 +128,8 @@ def _moves(
         candidates.append(Candidate(cause.slug, None, cause.sign, abs(step), not additive))
         by[parameter][1 + j * len(sizes) : 1 + (j + 1) * len(sizes)] = step * sizes
     draws = np.broadcast_shapes(*(np.shape(getattr(health, f.name)) for f in fields(Health)))  # () or (K, 1)
-    plants = health
-    for parameter, steps in by.items():
-        plants = plants.moved(parameter, steps.reshape(-1, *[1] * max(len(draws), 1)))
+    wide = (-1, *[1] * max(len(draws), 1))
+    plants = health.moved_by({parameter: steps.reshape(wide) for parameter, steps in by.items()})
     shape = (1 + len(causes) * len(sizes), *draws[:-1], len(at.flow))
     base, *sick = _test_scale(model.expected(at, plants), features, shape)
     moves = (np.stack(sick) - base).reshape(len(causes), len(sizes), *base.shape)

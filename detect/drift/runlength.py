@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import brentq
-from scipy.special import logsumexp, ndtr, roots_hermitenorm, roots_legendre
+from scipy.special import ndtr, roots_hermitenorm, roots_legendre
 
 Array = npt.NDArray[np.float64]
 
@@ -98,7 +98,9 @@ def _margin(log_rate: Callable[[Array, Array], Array], limit: float, doubt: Arra
     low, high = np.ones(doubt.shape), np.full(doubt.shape, _WIDEST)
     for _ in range(30):  # halves the bracket to the last digit that matters
         middle = 0.5 * (low + high)
-        often = logsumexp(log_weight + log_rate(limit * middle[..., None], spread), axis=-1) > wanted
+        often = (
+            np.logaddexp.reduce(log_weight + log_rate(limit * middle[..., None], spread), axis=-1) > wanted
+        )
         low, high = np.where(often, middle, low), np.where(often, high, middle)
     return np.asarray(np.where(doubt > 0.0, high, 1.0))
 

@@ -103,16 +103,16 @@ def _tally(
     tags: dict[str, Screened], counts: dict[str, Counts], cut: dict[str, dict[str, int]]
 ) -> pd.DataFrame:
     """A row a role, a column a reason; a row sums to what was read."""
-    rows = {}
+    rows = []
     for role, tag in tags.items():
         dropped, read = counts[role].dropped, counts[role].read
         row = Counter(dropped)
         row.update(cut[role])
         row["not a number"] += read - dropped.total() - tag.numbers
         row["used"] = tag.numbers - sum(cut[role].values())
-        rows[role] = {reason: row[reason] for reason in REASONS}
-    tally = pd.DataFrame.from_dict(rows, orient="index", columns=list(REASONS))
-    return tally.loc[:, (tally.columns == "used") | (tally > 0).any()]
+        rows.append(row)
+    told = [reason for reason in REASONS if reason == "used" or any(row[reason] > 0 for row in rows)]
+    return pd.DataFrame({reason: [row[reason] for row in rows] for reason in told}, index=list(tags))
 
 
 def _count_notes(

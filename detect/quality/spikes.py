@@ -54,9 +54,7 @@ def noise(value: Floats) -> float:
     """The robust standard deviation of one reading against the mean of its neighbours [tag's unit], from
     readings spread evenly over the whole; those that equal their neighbours say how long the tag stands, not how it
     moves."""
-    middle = np.arange(1, len(value) - 1, max(len(value) // _ASKED, 1))
-    if len(middle) == 0:
-        return 0.0
-    apart = np.abs(value[middle] - 0.5 * (value[middle - 1] + value[middle + 1]))
+    step = max(len(value) // _ASKED, 1)
+    apart = np.abs(value[1:-1:step] - 0.5 * (value[:-2:step] + value[2::step]))
     apart = apart[np.isfinite(apart) & (apart > 0)]
     return 1.4826 * float(np.median(apart)) if len(apart) else 0.0

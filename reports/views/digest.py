@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -115,7 +115,7 @@ def _page(
             for name, limit in over.items()
         ),
         sentences=tuple(
-            f"{words.sentence(row, units, until)} ({_known_as(row, week)})"
+            f"{words.sentence(_without_limit(row, over), units, until)} ({_known_as(row, week)})"
             for row in running[:MOST_SENTENCES]
         ),
         more=max(len(running) - MOST_SENTENCES, 0),
@@ -143,6 +143,12 @@ def _page(
         checks=_unique(check for row in running for check in row.checks)[:MOST_CHECKS],
         cautions=_unique(caution for row in running for caution in row.cautions),
     )
+
+
+def _without_limit(row: Incident, over: Iterable[str]) -> Incident:
+    """Without its way to a limit that the week is `over` as it is: on which day the trend gets there is no news."""
+    reached = row.limit_reached
+    return replace(row, limit_reached=None) if reached is not None and reached.what in over else row
 
 
 def _known_as(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> str:

@@ -13,7 +13,7 @@ SMALLER = {
     "python -m benchmarks.calibration.plants": "--years 0.1 --vessels 1 --days 240",
     "python -m benchmarks.delay": "--series 2",
     "python -m benchmarks.fuzz": "--by hypothesis --minutes 0.02",
-    "python -m benchmarks.kills": "--number 1",
+    "python -m benchmarks.kills": "--number 3 --seed 11",
     "python -m benchmarks.mutants": "detect/drift/trend.py --sample 1",
     "python -m benchmarks.quality": "--seeds 101 --vessels 2 --healthy 1 --days 230 --minutes 60 --baseline 100"
     " --tuning-seeds 201 --tuning-vessels 1",

@@ -79,6 +79,17 @@ def test_a_week_over_its_limit_is_told_also_where_it_is_as_expected() -> None:
     assert pages()[2].over == ()
 
 
+def test_the_day_on_which_a_limit_is_reached_is_no_news_in_a_week_over_it() -> None:
+    scan = made_scan.fleet_scan()
+    first = scan.vessels[0]
+    assert "outlet oxygen" in pages()[0].over[0]
+    assert "its limit" not in pages()[0].sentences[0]
+    below = replace(first, daily=first.daily.assign(observed_outlet_oxygen=5.0))
+    page = digest_view(replace(scan, vessels=(below, *scan.vessels[1:])), made_scan.fleet(), WEEK).pages[0]
+    assert page.over == ()
+    assert "outlet oxygen passed its limit" in page.sentences[0] or "reaches its limit" in page.sentences[0]
+
+
 def stated(*states: str) -> FleetScan:
     """The made-up scan with the first vessel's incidents in these states."""
     scan = made_scan.fleet_scan(choked=len(states))

@@ -145,6 +145,19 @@ def test_the_coarse_search_tries_steps_ramps_of_three_lengths_and_one_still_grow
     assert change._trials(np.array([10]), 25) == [(10, 10)]
 
 
+@pytest.mark.parametrize(("full", "grows"), [(COUNT - 1, True), (280, False)])
+def test_the_coarse_course_stands_where_the_date_misleads(monkeypatch, full, grows):
+    """A date at the baseline's end tells the ramp worse; what is then told still says whether it grows."""
+    fit = change.dating.fit
+    monkeypatch.setattr(
+        change.dating, "fit", lambda *args: replace(fit(*args), shape="step", onset=made_days.BASELINE)
+    )
+    found = told(made_days.moved(made_days.days(5), 4.0 * BY, ramp(225, full)))
+    assert found.shape == "ramp"
+    assert abs(found.onset - 225) <= 15
+    assert (found.full is None) == grows
+
+
 def test_a_huge_move_is_dated_as_sharply_as_a_large_one():
     found = told(made_days.moved(made_days.days(14), 60.0 * BY, step(270)))
     assert (found.shape, found.onset) == ("step", 270)

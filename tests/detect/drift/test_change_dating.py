@@ -252,3 +252,17 @@ def test_a_switch_of_any_size_has_a_finite_likelihood():
     assert np.isfinite([found.evidence, found.gain, found.size_se]).all()
     assert abs(found.size - 100.0) < 3.0
     assert np.argmax(found.onset) == 31
+
+
+def test_a_constant_costs_the_likelihood_that_it_loses():
+    """Beside the densities themselves, on days of which each stands alone, with what is known of the constant."""
+    y, sd, known = np.random.default_rng(4).normal(0.6, 1.5, 40), 1.5, 0.2
+    series = change._Series.of(y, sd, 0.0, known)
+
+    def likelihood(constant):
+        return norm.logpdf(y, constant, sd).sum() + norm.logpdf(constant, 0.0, known)
+
+    best = series.constant(np.ones(40, bool))
+    assert all(likelihood(best) > likelihood(best + by) for by in (-0.01, 0.01))
+    assert series.cost(0.5) == pytest.approx(likelihood(best) - likelihood(0.5))
+    assert change._Series.of(y, sd, 0.0, np.inf).constant(np.zeros(40, bool)) == 0.0  # of no day
