@@ -44,7 +44,7 @@ SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
 SENSOR_SPILL = 0.08  # as SPILL: a wrong reading moves nothing in the vessel
-NOTHING_PRIOR = 20.0
+NOTHING_PRIOR = 10.0  # whole scans then keep well below the budget of false incidents
 UNEXPLAINED_PRIOR = 0.03
 AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
 STANDING_SHARE = 0.15  # of a change that is there, by which it may differ under other conditions

@@ -15,6 +15,7 @@ _TIMES_USUAL, _TIMES_LONG = 10.0, 3.0  # as long as so many of the tag's usual, 
 _LONG = 0.05  # share of a tag's standstills that are long
 _TIMES_APART = 3.0  # as far apart as readings usually are, beyond which some are missing
 _MANY = 100  # standstills that tell so well what is usual that only much longer ones are looked at
+_STEPS = 1.5  # of a tag's scale: usual moves below it are of one step
 _TELLING = 5  # standstills that tell what is usual
 _OTHERS_FROZEN = 2  # of a few: so many others may be frozen too, and say nothing of what is usual
 
@@ -59,13 +60,19 @@ def find(time: Ints, value: Floats, edge: Ints, hours: Hours) -> Standstills:
     spans = _spans(flat, filled, hours.median)
     long = spans[:, 1] - spans[:, 0] + 1 >= LEAST_HOURS
     if (filled & ~flat).sum() < _LIVELY_PER_RUN * long.sum():
-        if len(spans) < _MANY:
+        if len(spans) < _MANY or _coarse(hours.median[spans[:, 0]]):
             return Standstills((), spans)
-        lengths = (
-            spans[:, 1] - spans[:, 0] + 1
-        )  # holds of compression, beside which a frozen tag still stands out
+        lengths = spans[:, 1] - spans[:, 0] + 1
         long = lengths > _TIMES_LONG * max(LEAST_HOURS, float(np.quantile(lengths, 1.0 - _LONG)))
     return Standstills(tuple(_exact(time, value, edge, int(a), int(b)) for a, b in spans[long]), spans)
+
+
+def _coarse(held: Floats) -> bool:
+    """Whether the values that a tag holds one after the other are mostly neighbours on its scale: then it stands until
+    the plant has moved by a whole step, which may take weeks."""
+    steps = np.abs(np.diff(held))
+    steps = steps[steps > 0]
+    return bool(len(steps) == 0 or np.median(steps) < _STEPS * steps.min())
 
 
 def out_of_habit(run: Run, inside: npt.NDArray[np.bool_], usual: Spans) -> bool:

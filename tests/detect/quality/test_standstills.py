@@ -70,6 +70,17 @@ def test_a_tag_whose_history_is_holds_may_stand_still_for_weeks() -> None:
     assert [run.value for run in unusual] == [5.25]
 
 
+def test_a_coarse_tag_stands_until_the_plant_has_moved_by_a_step() -> None:
+    """Half a ppb is the least that an analyser shows, and oxygen wanders by less for weeks."""
+    rng = np.random.default_rng(9)
+    wander = np.cumsum(rng.standard_normal(6 * 24 * 400)) * 0.01
+    value = np.round(2 * (3.0 + wander)) / 2
+    still, _ = found(value)
+    assert len(still.spans) > 100
+    assert max(still.spans[:, 1] - still.spans[:, 0]) > 10 * 24
+    assert still.runs == ()
+
+
 def test_holds_that_end_by_chance_are_a_habit_however_many_there_are() -> None:
     """Compressed readings written out at each sample stand for hours, with an exponential tail."""
     rng = np.random.default_rng(6)
