@@ -106,10 +106,12 @@ def _standing(others: tuple[_Open, ...], change: Change) -> Array:
 def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
     """Groups that turn out to have one cause are one: early alarms of a slow change can look like something else."""
     out: dict[object, _Open] = {}
-    for k, (group, episode) in enumerate(zip(groups, told_now, strict=True)):
+    for k, (opened, episode) in enumerate(zip(groups, told_now, strict=True)):
         cause = _cause(episode.diagnosis)
         doubtful = cause[0] == "unexplained" or episode.diagnosis.nothing > DOUBTFUL
         key = k if doubtful else cause
+        # an alarm that was sure of something else dates nothing
+        group = opened if opened.cause == cause else replace(opened, sure=frozenset())
         if key in out:
             first = out[key]
             came_back = first.ended is not None and group.onset > first.ended

@@ -1,5 +1,7 @@
 """A drifting instrument is named as such, not as a sick vessel."""
 
+from dataclasses import replace
+
 import made_vessels
 import pandas as pd
 import pytest
@@ -41,3 +43,19 @@ def test_a_lying_storage_thermometer_cools_nothing(scan_of):
     assert row.observed < row.expected
     assert found.consequence.steam_lost_kg_h == 0
     assert found.limit_reached is None
+
+
+@pytest.mark.parametrize("days", [3, 5])
+def test_a_meter_that_was_wrong_for_days_does_not_date_a_fault_that_came_later(made, days):
+    """The outlet's flow, weeks before the sprays begin to wear."""
+    sick = made["worn-sprays"]
+    hourly = sick.readings.copy()
+    wrong = made_vessels.day(made_vessels.ONSET - 28)
+    hourly.loc[(hourly.index >= wrong) & (hourly.index < wrong + pd.Timedelta(days=days)), "outlet_flow"] *= (
+        1.15
+    )
+    found = made_vessels.scanned(replace(sick, readings=hourly)).incidents
+    told = [row for row in found if row.cause == "worn-sprays"]
+    assert len(told) == 1
+    assert told[0].first_flagged >= made_vessels.day(made_vessels.ONSET)
+    assert told[0].onset >= made_vessels.day(made_vessels.ONSET - 12)
