@@ -103,19 +103,19 @@ def _moves(hours: Hours) -> npt.NDArray[np.bool_]:
 
 
 def _spans(flat: npt.NDArray[np.bool_], filled: npt.NDArray[np.bool_], median: Floats) -> Spans:
-    """First and last hour of each stretch of flat hours of one value. Empty hours between equal values do not end a
-    stretch while a value counts as held; after that nothing tells that it stood."""
+    """First and last hour of each stretch of flat hours of one value. Empty hours do not end it while a value counts as
+    held; after that only where the value stood for LEAST_HOURS on both sides, since a coarse tag's may come back."""
     where = np.flatnonzero(filled)
     apart = np.diff(where)
     lost = apart > max(HOLD_HOURS, _TIMES_APART * float(np.median(apart)) if len(apart) else 0.0)
-    label = np.cumsum(
-        np.concatenate([[True], lost | (np.diff(median[where]) != 0) | ~flat[where][1:] | ~flat[where][:-1]])
-    )
-    keep = flat[where]
-    where, label = where[keep], label[keep]
-    starts = np.flatnonzero(np.diff(label, prepend=-1))
+    moved = (np.diff(median[where]) != 0) | ~flat[where][1:] | ~flat[where][:-1]
+    starts = np.flatnonzero(np.concatenate([[True], lost | moved]))
     ends = np.append(starts[1:], len(where)) - 1
-    return np.stack([where[starts], where[ends]], axis=1)
+    stood = where[ends] - where[starts] + 1 >= LEAST_HOURS
+    same = ~moved[starts[1:] - 1] & stood[1:] & stood[:-1]
+    starts, ends = starts[np.append(True, ~same)], ends[np.append(~same, True)]
+    keep = flat[where[starts]]
+    return np.stack([where[starts[keep]], where[ends[keep]]], axis=1)
 
 
 def _exact(time: Ints, value: Floats, edge: Ints, first: int, last: int) -> Run:

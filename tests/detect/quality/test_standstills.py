@@ -39,12 +39,16 @@ def test_a_standstill_is_found_to_the_reading() -> None:
     assert stuck.cut(hours, run, later).count[98:112].tolist() == [6, 6, 6, 6, 6, 6, 0, 0, 0, 0, 2, 6, 6, 6]
 
 
-@pytest.mark.parametrize(("missing", "runs"), [(4, 1), (300, 0)])
-def test_equal_values_at_both_ends_of_a_gap_are_no_standstill(missing: int, runs: int) -> None:
+@pytest.mark.parametrize(
+    ("stood", "missing", "runs"),
+    [(2, 4, 1), (2, 300, 0), (30, 300, 1)],
+    ids=["a short gap", "a long one", "a long one in a long standstill"],
+)
+def test_equal_values_at_both_ends_of_a_gap(stood: int, missing: int, runs: int) -> None:
     """A coarse tag takes the same value again by chance, after weeks without readings."""
     value = np.random.default_rng(4).standard_normal(6 * 900)
-    value[1200 : 1200 + 6 * (missing + 4)] = 5.25
-    value[1212 : 1212 + 6 * missing] = np.nan
+    value[1200 : 1200 + 6 * (missing + 2 * stood)] = 5.25
+    value[1200 + 6 * stood : 1200 + 6 * (stood + missing)] = np.nan
     assert len(found(value)[0].runs) == runs
 
 
