@@ -51,7 +51,8 @@ def ways(compared: list[Compared]) -> str:
         panel("days", "median days to find", False),
         panel("false", "false incidents a vessel-year", False),
     )
-    return _svg(alt.hconcat(*panels).to_dict())
+    # where a viewer has wider letters than these were measured with, the longest label needs more room
+    return _svg(alt.hconcat(*panels, padding={"left": 45, "top": 5, "right": 5, "bottom": 5}).to_dict())
 
 
 def reliability(bins: pd.DataFrame) -> str:
