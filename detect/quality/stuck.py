@@ -58,11 +58,11 @@ def find(time: Ints, value: Floats, edge: Ints, hours: Hours) -> Standstills:
     if not flat.any():
         return Standstills((), np.empty((0, 2), dtype=np.int64))
     spans = _spans(flat, filled, hours.median)
-    long = spans[:, 1] - spans[:, 0] + 1 >= LEAST_HOURS
+    lengths = spans[:, 1] - spans[:, 0] + 1
+    long = lengths >= LEAST_HOURS
     if (filled & ~flat).sum() < _LIVELY_PER_RUN * long.sum():
         if len(spans) < _MANY or _coarse(hours.median[spans[:, 0]]):
             return Standstills((), spans)
-        lengths = spans[:, 1] - spans[:, 0] + 1
         long = lengths > _TIMES_LONG * max(LEAST_HOURS, float(np.quantile(lengths, 1.0 - _LONG)))
     return Standstills(tuple(_exact(time, value, edge, int(a), int(b)) for a, b in spans[long]), spans)
 
