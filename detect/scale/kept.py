@@ -139,7 +139,7 @@ def decoded(content: bytes) -> VesselScan:
 
 def _fields(record: dict[str, Any]) -> dict[str, Any]:
     tally = record.pop("tally")
-    hints = typing.get_type_hints(VesselScan)
+    hints = _hints(VesselScan)
     fields = {name: _typed(hints[name], value) for name, value in record.items()}
     return fields | {"tally": pd.DataFrame(tally["columns"], index=tally["index"])}
 
@@ -151,6 +151,9 @@ def _plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, pd.Timestamp) else value.item()
 
 
+_hints = functools.cache(typing.get_type_hints)
+
+
 def _typed(hint: Any, value: Any) -> Any:
     """A value of JSON as what the record's annotation says."""
     kind, inner = typing.get_origin(hint), typing.get_args(hint)
@@ -159,7 +162,7 @@ def _typed(hint: Any, value: Any) -> Any:
     if hint is pd.Timestamp:
         return pd.Timestamp(value)
     if dataclasses.is_dataclass(hint):
-        hints = typing.get_type_hints(hint)
+        hints = _hints(hint)
         return typing.cast(Any, hint)(**{name: _typed(hints[name], part) for name, part in value.items()})
     if kind is tuple:
         kinds = inner[:1] * len(value) if inner[-1] is ... else inner
