@@ -53,6 +53,7 @@ def coverage(
     scale = np.array([n.sd for n in days.noise])
     usual = np.nanmean(signed.moves, axis=0) / scale[:, None]  # [F, J]
     usual = np.linalg.cholesky(np.linalg.inv(correlation)).T @ usual
+    cosines = _cosines(usual)
     out = []
     for j, candidate in enumerate(signed.candidates):
         if candidate.role is not None:
@@ -69,7 +70,7 @@ def coverage(
         if visible:
             smallest = magnitude.in_unit(candidate, step / candidate.step, days.fitted.health)
         others = signed.candidates
-        alike = [i for i in range(len(others)) if i != j and _cosine(usual[:, i], usual[:, j]) > ALIKE]
+        alike = [i for i in range(len(others)) if i != j and cosines[i, j] > ALIKE]
         words = tuple(
             others[i].cause if others[i].role is None else f"sensor-drift ({others[i].role})" for i in alike
         )
@@ -101,6 +102,9 @@ def _missing(days: Days, everything: Signatures, own: int, alike: list[int]) -> 
     return tuple(role for _, _, role in sorted(missing, reverse=True)[:2])
 
 
-def _cosine(a: Array, b: Array) -> float:
-    size = float(np.linalg.norm(a) * np.linalg.norm(b))
-    return float(a @ b) / size if size > 1e-9 else 0.0
+def _cosines(columns: Array) -> Array:
+    """Of every column with every other [J, J]; 0 where there is nothing of either."""
+    sizes = np.linalg.norm(columns, axis=0)
+    both = np.outer(sizes, sizes)
+    there = both > 1e-9
+    return np.asarray(np.where(there, columns.T @ columns, 0.0) / np.where(there, both, 1.0))

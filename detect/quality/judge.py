@@ -92,6 +92,8 @@ def _frozen(
 ) -> Iterator[tuple[stuck.Run, Bools]]:
     """The tag's standstills that are no habit of its own, with the hours (a mask) in which the vessel does not stand
     too."""
+    if not tag.still.runs:
+        return
     count = len(tag.hours.count)
     load = running.load(others)
     stands = running.stands(load, count)
