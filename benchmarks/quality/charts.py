@@ -45,7 +45,14 @@ def _panel(one: Compared) -> alt.LayerChart:
     names = [NAME, *one.curves]
     looks = ((style.INK, (1, 0)), *LOOKS)[: len(names)]
     legend = alt.Legend(
-        title=None, orient="bottom", columns=2, labelLimit=SIDE, symbolSize=900, labelFontSize=12
+        title=None,
+        orient="bottom",
+        columns=2,
+        labelLimit=SIDE,
+        symbolType="stroke",
+        symbolSize=900,
+        symbolStrokeWidth=3,
+        labelFontSize=12,
     )
     colour = alt.Color(
         "way:N", sort=names, legend=legend, scale=alt.Scale(domain=names, range=[c for c, _ in looks])
