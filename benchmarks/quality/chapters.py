@@ -9,12 +9,12 @@ from benchmarks.quality import charts, figures, page
 from benchmarks.quality.compare import Compared
 from benchmarks.quality.fleets import Judged
 
-CURVES = """![Faults found against false incidents a vessel-year, a line for each way of watching](images/detection.svg)
+CURVES = """![Faults found against false incidents, a line for each way of watching](images/detection.svg)
 
-Faults found against false incidents, both as they came on the judged plants. A line is what one of the others could find
-at best with no more false incidents than that (hindsight); its ring, what came of the threshold set on healthy plants.
-The points of `sevenppb` are scans with other budgets, the large one the default; the dashed line is the default budget.
-The axis begins at 0.01: fewer, or none, are drawn there."""
+Faults found against false incidents, both as they came on the judged plants. A line is what one of the others could
+find at best with no more false incidents than that (hindsight); its ring, what came of the threshold set on healthy
+plants. The points of `sevenppb` are scans with other budgets, the large one the default; the dashed line is the default
+budget. The axis begins at 0.01: fewer, or none, are drawn there."""
 
 
 @dataclass(frozen=True)
