@@ -1,21 +1,11 @@
-"""The quarterly scan of a fleet beside the bare engine that only reads the same files and takes hourly medians."""
+"""The quarterly scan of a fleet beside bare engines that only read the same files and take hourly medians."""
 
 import shutil
+import sys
 from pathlib import Path
 
-from benchmarks import made_exports, measured
+from benchmarks import bare, made_exports, measured
 from benchmarks.measured import Cost
-
-# One connection with as many threads as the scan has workers; nothing is kept of a vessel once it is counted.
-BARE = """
-import sys, duckdb
-db = duckdb.connect(config={"threads": sys.argv[1]})
-for path in sys.argv[2:]:
-    names = [row[0] for row in db.execute(f"DESCRIBE SELECT * FROM '{path}'").fetchall()]
-    time, *tags = names
-    medians = ", ".join(f'median("{tag}")' for tag in tags)
-    db.execute(f"SELECT time_bucket(INTERVAL 1 hour, {time}) AS h, {medians} FROM '{path}' GROUP BY h").fetchnumpy()
-"""
 
 
 def scan(fleet: Path, workers: int) -> Cost:
@@ -27,13 +17,20 @@ def scan(fleet: Path, workers: int) -> Cost:
     )
 
 
-def bare(fleet: Path, workers: int) -> Cost:
-    """Reading alone, the start of Python with it."""
+def reading_alone(engine: str, fleet: Path, workers: int) -> Cost:
+    """By one of bare.ENGINES with as many threads, the start of Python with it."""
     paths = [str(path) for path in made_exports.exports(fleet)]
-    return measured.run(measured.python(BARE, str(workers), *paths))
+    return measured.run([sys.executable, bare.__file__, engine, str(workers), *paths])
 
 
-def beside(fleet: Path, workers: int, rounds: int) -> tuple[Cost, Cost]:
-    """(scan, bare), each the round with the least processor time, run in turn so that a busy machine hits both."""
-    pairs = [(scan(fleet, workers), bare(fleet, workers)) for _ in range(rounds)]
-    return min((a for a, _ in pairs), key=lambda c: c.cpu), min((b for _, b in pairs), key=lambda c: c.cpu)
+def beside(fleet: Path, workers: int, rounds: int) -> tuple[Cost, dict[str, Cost]]:
+    """(scan, reading alone by engine), each the round with the least processor time, run in turn so that a busy
+    machine hits all."""
+    ours, theirs = [], []
+    for _ in range(rounds):
+        ours.append(scan(fleet, workers))
+        theirs.append({engine: reading_alone(engine, fleet, workers) for engine in bare.ENGINES})
+    least = {
+        engine: min((costs[engine] for costs in theirs), key=lambda cost: cost.cpu) for engine in bare.ENGINES
+    }
+    return min(ours, key=lambda cost: cost.cpu), least

@@ -36,10 +36,12 @@ def measure(plan: Plan, folder: Path) -> Run:
     fleet = _made(folder, plan.vessels, plan.days)
     ours, theirs = scanning.beside(fleet, plan.workers, plan.rounds)
     what = f"scan of {plan.vessels} vessels × {plan.days} days"
-    figures[f"{what}: processor time over reading alone"] = Figure(ours.cpu / theirs.cpu, "", 2.0)
-    figures[f"{what}: wall time over reading alone"] = Figure(ours.wall / theirs.wall, "", 2.0)
+    for engine, alone in theirs.items():
+        figures[f"{what}: processor time over bare {engine}"] = Figure(ours.cpu / alone.cpu, "", 2.0)
+        figures[f"{what}: wall time over bare {engine}"] = Figure(ours.wall / alone.wall, "", 2.0)
     figures[f"{what}: processor time"] = Figure(ours.cpu, "s", steady=False)
-    figures[f"{what}: reading alone"] = Figure(theirs.cpu, "s", steady=False)
+    for engine, alone in theirs.items():
+        figures[f"{what}: bare {engine}'s processor time"] = Figure(alone.cpu, "s", steady=False)
     figures[f"{what}: peak memory"] = Figure(ours.peak / MEGA, "MB", 1000.0)
     year = scanning.scan(_made(folder, 1, YEAR), 1)
     figures["scan of one vessel × 1 year: processor time"] = Figure(year.cpu, "s", 3.0, steady=False)

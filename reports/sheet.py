@@ -20,6 +20,7 @@ COLUMNS = (
 )  # fmt: skip
 # What a spreadsheet takes for the start of a formula, and the full-width twins of = + - @.
 _FORMULA_STARTS = tuple("=+-@|%\t\r\n＝＋－＠")
+_TOGETHER = 25  # vessels whose days are held and written at once
 
 
 def incidents_csv(scan: FleetScan) -> bytes:
@@ -33,24 +34,23 @@ def incidents_csv(scan: FleetScan) -> bytes:
 
 
 def write_daily(scan: FleetScan, stream: BinaryIO) -> None:
-    """A row a vessel-day over all vessels as Parquet, a vessel at a time; a vessel that lacks a column has nulls
+    """A row a vessel-day over all vessels as Parquet, a few vessels at a time; a vessel that lacks a column has nulls
     there."""
     text, day = pa.field("vessel", pa.string()), pa.field("date", pa.timestamp("us", tz="UTC"))
     columns: dict[str, pa.Field] = {text.name: text, day.name: day}
-    for vessel in scan.vessels:
-        if vessel.state == "scanned":
-            own = kept.columns(vessel)
-            index = own.get_field_index(kept.day(own))
-            for field in own.remove(index):
-                columns.setdefault(field.name, field)
+    scanned = [vessel for vessel in scan.vessels if vessel.state == "scanned"]
+    for vessel in scanned:
+        own = kept.columns(vessel)
+        index = own.get_field_index(kept.day(own))
+        for field in own.remove(index):
+            columns.setdefault(field.name, field)
     schema = pa.schema(columns.values())
-    with pq.ParquetWriter(stream, schema) as writer:
-        for vessel in scan.vessels:
-            if vessel.state == "scanned":
-                days = _days(vessel)
-                lacking = {name: pa.nulls(len(days), schema.field(name).type) for name in schema.names}
-                rows = lacking | {name: days[name] for name in days.column_names}
-                writer.write_table(pa.table(rows).cast(schema))
+    every = schema.empty_table()
+    # numbers that seldom repeat: a dictionary of them would cost more than it saves
+    with pq.ParquetWriter(stream, schema, use_dictionary=[text.name]) as writer:
+        for start in range(0, len(scanned), _TOGETHER):
+            days = [_days(vessel) for vessel in scanned[start : start + _TOGETHER]]
+            writer.write_table(pa.concat_tables([every, *days], promote_options="permissive").cast(schema))
 
 
 def _days(vessel: VesselScan) -> pa.Table:

@@ -31,6 +31,8 @@ def mark(value: Floats, noise: float, floor: float, time: Ints | None = None) ->
     marked = np.zeros(len(value), dtype=np.bool_)
     real = np.flatnonzero(np.isfinite(value))
     least = max(FAR * noise, floor)
+    if not (np.abs(np.diff(value[real])) > least).any():  # as a spike of any width begins
+        return marked
     for width in range(1, WIDEST + 1):
         if len(real) < width + 2:
             break

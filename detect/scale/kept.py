@@ -102,11 +102,11 @@ def encoded(result: VesselScan, stamp: str) -> bytes:
     told = json.dumps(record, default=_plain, ensure_ascii=False).encode()
     metadata = {**(days.schema.metadata or {}), _RECORD: told, _STAMP: stamp.encode()}
     content = io.BytesIO()
-    # numbers that seldom repeat: a dictionary of them and their extremes would cost more than they are worth
+    # numbers that seldom repeat: to pack them, a dictionary of them and their extremes would cost more than they save
     pq.write_table(
         days.replace_schema_metadata(metadata),
         content,
-        compression="zstd",
+        compression="none",
         use_dictionary=False,
         write_statistics=False,
     )

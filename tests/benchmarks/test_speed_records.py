@@ -3,8 +3,9 @@
 from pathlib import Path
 
 import pandas as pd
+import pytest
 
-from benchmarks import made_exports, measured, record, scanning
+from benchmarks import bare, made_exports, measured, record, scanning
 from benchmarks.record import Figure, Run
 from sevenppb.detect.fleet import read_fleet
 
@@ -57,4 +58,24 @@ def test_made_exports_are_many_files_none_alike(tmp_path: Path) -> None:
     alike = (first[tags] == fifth[tags]).mean()
     assert (alike < 0.1).sum() >= 6  # noise of its own, but for tags that mostly stand
     assert (abs(first[tags].median() / fifth[tags].median() - 1.0) < 0.01).all()  # and the same vessel
-    assert scanning.bare(path, workers=1).cpu > 0.0
+
+
+@pytest.mark.parametrize("engine", bare.ENGINES)
+def test_a_bare_engine_takes_each_hours_median(engine: str, tmp_path: Path) -> None:
+    path = made_exports.write(tmp_path, vessels=1, days=2)
+    assert scanning.reading_alone(engine, path, workers=2).cpu > 0.0
+    (export,) = made_exports.exports(path)
+    found = bare.ENGINES[engine](1)(str(export))
+    taken = pd.DataFrame(
+        {name: found[name] for name in (found if engine == "duckdb" else found.column_names)}
+    )
+    frame = pd.read_parquet(export).set_index("time")
+    known = frame.groupby(frame.index.floor("h")).median()
+    hours = pd.DatetimeIndex(pd.to_datetime(taken.pop("hour"), utc=True))
+    pd.testing.assert_frame_equal(
+        taken.set_index(hours).sort_index(),
+        known,
+        check_names=False,
+        check_index_type=False,
+        check_freq=False,
+    )
