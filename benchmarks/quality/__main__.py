@@ -77,7 +77,8 @@ def _tell(name: str, results: list[Judged]) -> None:
 
 
 class Progress:
-    """Tells how long the rest of a run may take, whenever a fleet is done. `rest`: as for costs.minutes_left."""
+    """Tells how long the rest of a run takes on idle processors, whenever a fleet is done. `rest`: as for
+    costs.minutes_left."""
 
     def __init__(self, rest: list[tuple[int, int]]) -> None:
         self.rest, self.done = rest, list[Judged]()
@@ -85,7 +86,7 @@ class Progress:
     def heard(self, fleet: list[Judged]) -> None:
         self.rest, self.done = self.rest[1:], self.done + fleet
         left = costs.minutes_left(self.done, self.rest)
-        print(f"{len(self.done)} vessels done; about {left:.0f} minutes left", flush=True)
+        print(f"{len(self.done)} vessels done; {left:.0f} minutes left if nothing else runs", flush=True)
 
 
 def arguments_of(arguments: list[str] | None) -> argparse.Namespace:

@@ -7,10 +7,12 @@ from benchmarks.quality.fleets import Judged
 
 
 def table(results: list[Judged]) -> pd.DataFrame:
-    """Mean seconds a vessel over those that had it done: a row for what they were spent on. Simulated vessels come
-    many at a time, so the mean alone says what one costs."""
+    """Mean processor seconds a vessel over those that had it done: a row for what they were spent on. Simulated
+    vessels come many at a time, so the mean alone says what one costs."""
     spent = pd.DataFrame([result.seconds for result in results]).mean()
-    return pd.DataFrame({"what": spent.index, "seconds a vessel": [f"{value:.2f}" for value in spent]})
+    return pd.DataFrame(
+        {"what": spent.index, "processor seconds a vessel": [f"{value:.2f}" for value in spent]}
+    )
 
 
 def minutes_left(done: list[Judged], rest: list[tuple[int, int]]) -> float:

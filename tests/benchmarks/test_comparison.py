@@ -70,7 +70,7 @@ def test_always_on_finds_all_and_cries_wolf_all_the_time(compared: Compared) -> 
 
 
 def test_what_a_vessel_costs_and_how_long_the_rest_takes(compared: Compared) -> None:
-    spent = costs.table(compared.results).set_index("what")["seconds a vessel"].astype(float)
+    spent = costs.table(compared.results).set_index("what")["processor seconds a vessel"].astype(float)
     assert {"making it up", "reading it", "sevenppb", "sevenppb at other budgets", "Shewhart chart"} < {
         *spent.index
     }
