@@ -9,94 +9,120 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from benchmarks.quality import score
 from benchmarks.quality.fleets import Judged
-from benchmarks.quality.score import Rate
+from benchmarks.quality.outcome import Outcome
+from benchmarks.quality.score import DAY, Rate
 
-GAP = pd.Timedelta(days=14)
-AGAIN = pd.Timedelta(days=60)
-
-
-def raised(days: pd.Series, threshold: float) -> list[pd.Timestamp]:
-    """The days on which incidents are raised."""
-    out: list[pd.Timestamp] = []
-    last: pd.Timestamp | None = None
-    for day in days.index[days.to_numpy() > threshold]:
-        if last is None or day - last > GAP or day - out[-1] >= AGAIN:
-            out.append(day)
-        last = day
-    return out
-
-
-def watched(result: Judged, name: str) -> pd.Series:
-    """A rival's score on the days after the vessel's baseline."""
-    days = result.scores[name]
-    return days[days.index >= result.baseline_end]
-
-
-def false_rate(results: list[Judged], name: str, threshold: float) -> Rate:
-    """A rival's false incidents on vessels without a fault, and on the others before their first."""
-    number = sum(
-        sum(day < score.first_fault(result) for day in raised(watched(result, name), threshold))
-        for result in results
-    )
-    return Rate(number, sum(score.quiet_years(result) for result in results))
-
-
-def threshold(results: list[Judged], name: str, allowed: float) -> float:
-    """The lowest threshold from which on, upwards, a rival raises no more than `allowed` false incidents a
-    vessel-year on vessels without a fault."""
-    peaks = np.concatenate([_peaks(watched(result, name)) for result in results])
-    tried = np.unique(np.round(peaks, 6))[::-1]
-    best = float(tried[0])
-    for value in tried:
-        if false_rate(results, name, float(value)).per_year > allowed:
-            break
-        best = float(value)
-    return best
-
-
-def _peaks(days: pd.Series) -> np.ndarray:
-    """A vessel's highest score of every fortnight: fine enough a ladder of thresholds."""
-    return days.resample(GAP).max().dropna().to_numpy()
+GAP = 14  # days
+AGAIN = 60  # days
 
 
 @dataclass(frozen=True)
-class Outcome:
-    """How a way of watching did: faults, how many it found, median days to find these, its false rate, and
-    how often it named the cause rightly (None: it names none)."""
+class Watched:
+    """One vessel's score on the days after its baseline, beside its truth.
 
-    name: str
-    faults: int
-    found: int
-    days: float
-    false: Rate
-    named: int | None
+    days     numbers of the days that have a score, rising [n]
+    score    [n]
+    quiet    whether nothing is wrong yet [n]
+    years    while nothing is wrong
+    delays   of each fault: days from its onset to the end of the day, NaN on the days outside it [n]
+    """
 
-
-def outcome(results: list[Judged], name: str, limit: float) -> Outcome:
-    """A rival at its threshold."""
-    delays, faults = [], 0
-    for result in results:
-        days = raised(watched(result, name), limit)
-        for label in result.labels:
-            faults += 1
-            first = next((day for day in days if score.within(label, day)), None)
-            if first is not None:
-                delays.append(score.days_after(label, first))
-    median = float(np.median(delays)) if delays else float("nan")
-    return Outcome(name, faults, len(delays), median, false_rate(results, name, limit), None)
+    days: NDArray[np.int64]
+    score: NDArray[np.float64]
+    quiet: NDArray[np.bool_]
+    years: float
+    delays: tuple[NDArray[np.float64], ...]
 
 
-def own_outcome(results: list[Judged]) -> Outcome:
-    """sevenppb itself, in the same terms."""
-    found = [m for m in score.matches(results) if m.incident is not None]
-    return Outcome(
-        name="sevenppb",
-        faults=len(score.matches(results)),
-        found=len(found),
-        days=float(np.median([m.delay for m in found])) if found else float("nan"),
-        false=score.false_rate(results),
-        named=sum(m.right for m in found),
+def watched(results: list[Judged], name: str) -> list[Watched]:
+    """What a rival, by name, made of each vessel."""
+    return [_watched(result, result.scores[name]) for result in results]
+
+
+def _watched(result: Judged, told: pd.Series) -> Watched:
+    told = told[told.index >= result.baseline_end]
+    first = score.first_fault(result)
+    return Watched(
+        days=np.asarray((told.index - result.baseline_end.floor("D")) // DAY, dtype=np.int64),
+        score=told.to_numpy(dtype=np.float64),
+        quiet=np.asarray(told.index < first),
+        years=score.quiet_years(result),
+        delays=tuple(
+            np.array(
+                [score.days_after(label, day) if score.within(label, day) else np.nan for day in told.index]
+            )
+            for label in result.labels
+        ),
     )
+
+
+def raised(days: NDArray[np.int64]) -> list[int]:
+    """The days on which incidents are raised, of the days over the threshold."""
+    out: list[int] = []
+    if not len(days):
+        return out
+    ends = [*np.flatnonzero(np.diff(days) > GAP) + 1, len(days)]
+    begin = 0
+    for end in ends:
+        at = begin
+        while at < end:
+            out.append(int(days[at]))
+            at = int(np.searchsorted(days, days[at] + AGAIN))
+        begin = end
+    return out
+
+
+def outcomes(vessels: list[Watched], name: str, thresholds: NDArray[np.float64]) -> list[Outcome]:
+    """A rival at each threshold."""
+    numbers = np.zeros(len(thresholds), dtype=np.int64)
+    delays = []
+    for vessel in vessels:
+        # thresholds with as many days over them have the same days over them
+        over = np.searchsorted(np.sort(vessel.score), thresholds, side="right")
+        _, one_of, which = np.unique(over, return_index=True, return_inverse=True)
+        false, found = zip(*(_alone(vessel, thresholds[k]) for k in one_of), strict=True)
+        numbers += np.array(false)[which]
+        delays.append(np.array(found)[which])
+    years = sum(vessel.years for vessel in vessels)
+    each = np.column_stack(delays)
+    return [
+        Outcome(name, tuple(map(float, row)), Rate(int(number), years), None)
+        for number, row in zip(numbers, each, strict=True)
+    ]
+
+
+def _alone(vessel: Watched, threshold: float) -> tuple[int, list[float]]:
+    """False incidents of one vessel, and the delay of each of its faults."""
+    at = np.searchsorted(vessel.days, raised(vessel.days[vessel.score > threshold])).astype(np.intp)
+    delays = []
+    for fault in vessel.delays:
+        within = fault[at][~np.isnan(fault[at])]
+        delays.append(float(within[0]) if len(within) else float("nan"))
+    return int(vessel.quiet[at].sum()), delays
+
+
+def ladder(vessels: list[Watched]) -> NDArray[np.float64]:
+    """Thresholds from infinity down: each vessel's highest score of every fortnight, which is fine enough."""
+    peaks = [
+        vessel.score[part].max()
+        for vessel in vessels
+        for part in np.split(np.arange(len(vessel.days)), _fortnights(vessel.days))
+        if len(part)
+    ]
+    return np.unique([*np.round(peaks, 6), np.inf])[::-1]
+
+
+def _fortnights(days: NDArray[np.int64]) -> NDArray[np.intp]:
+    return np.flatnonzero(np.diff(days // GAP)) + 1
+
+
+def threshold(vessels: list[Watched], allowed: float) -> float:
+    """The lowest threshold from which on, upwards, no more than `allowed` false incidents a vessel-year are
+    raised."""
+    tried = ladder(vessels)
+    many = [one.false.per_year > allowed for one in outcomes(vessels, "", tried)]
+    return float(tried[many.index(True) - 1 if True in many else -1])

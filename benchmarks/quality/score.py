@@ -18,6 +18,7 @@ from sevenppb.synthetic.simulation import Label
 DAY = pd.Timedelta(days=1)
 YEAR = 365.25
 STUCK = "sensor-stuck"
+SENSOR = "sensor-"  # how the causes begin that are an instrument's
 BINS = (0.0, 0.5, 0.7, 0.85, 0.95, 1.0)  # of stated confidence
 
 
@@ -44,6 +45,12 @@ class Match:
         other = i.alternatives[:1]
         named = [(i.cause, i.role)] + [(a.cause, a.role) for a in other]
         return (self.label.cause, self.label.role) in named
+
+    @property
+    def right_side(self) -> bool:
+        """Rightly told as a sensor's or as the vessel's own."""
+        i = self.incident
+        return i is not None and i.cause.startswith(SENSOR) == self.label.cause.startswith(SENSOR)
 
     @property
     def delay(self) -> float:
@@ -118,6 +125,14 @@ def _row(cause: str, own: list[Match]) -> dict[str, object]:
         "first two": sum(m.second for m in own),
         "days": float(np.median([m.delay for m in found])) if found else float("nan"),
     }
+
+
+def wrong_above(results: list[Judged], confidence: float) -> int:
+    """Faults that were found under a wrong cause stated with more confidence than that."""
+    return sum(
+        m.incident is not None and not m.right and m.incident.confidence > confidence
+        for m in matches(results)
+    )
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,10 @@ ones."""
 import numpy as np
 import pandas as pd
 import pytest
-from judged_vessels import BASELINE, DAY, START, day, judged, label
+from judged_vessels import BASELINE, START, judged, label
 
 from benchmarks.quality import alarms
+from benchmarks.quality.outcome import Outcome
 
 
 def days(values: dict[int, float], length: int = 465) -> pd.Series:
@@ -16,27 +17,35 @@ def days(values: dict[int, float], length: int = 465) -> pd.Series:
     return score
 
 
+def at(vessels: list[alarms.Watched], threshold: float) -> Outcome:
+    (told,) = alarms.outcomes(vessels, "rival", np.array([threshold]))
+    return told
+
+
 def test_neighbouring_days_are_one_incident_and_distant_ones_two() -> None:
-    score = days({200: 2.0, 201: 2.0, 213: 2.0, 240: 2.0})
-    assert alarms.raised(score, 1.0) == [day(200), day(240)]
+    assert alarms.raised(np.array([200, 201, 213, 240])) == [200, 240]
+    assert alarms.raised(np.array([200, 214])) == [200]
+    assert alarms.raised(np.array([200, 215])) == [200, 215]
+    assert alarms.raised(np.array([], dtype=int)) == []
 
 
 def test_one_that_lasts_is_raised_again() -> None:
-    score = days(dict.fromkeys(range(200, 330), 2.0))
-    assert alarms.raised(score, 1.0) == [day(200), day(260), day(320)]
+    assert alarms.raised(np.arange(200, 330)) == [200, 260, 320]
+    assert alarms.raised(np.array([*range(200, 250), *range(262, 270)])) == [200, 262]
 
 
 def test_the_baseline_is_not_watched() -> None:
-    result = judged((), (), days({50: 9.0, 150: 9.0}))
-    assert alarms.watched(result, "rival").index[0] == day(BASELINE)
-    assert alarms.false_rate([result], "rival", 1.0).number == 1
+    (vessel,) = alarms.watched([judged((), (), days({50: 9.0, 150: 9.0}))], "rival")
+    assert vessel.days[[0, -1]].tolist() == [0, 464 - BASELINE]
+    assert at([vessel], 1.0).false.number == 1
 
 
 @pytest.mark.parametrize(("allowed", "number"), [(0.0, 0), (1.0, 1), (2.0, 2), (3.0, 3)])
 def test_the_threshold_allows_as_many_as_it_should(allowed: float, number: int) -> None:
-    result = judged((), (), days({150: 4.0, 200: 3.0, 300: 2.0}))  # one vessel-year
-    limit = alarms.threshold([result], "rival", allowed)
-    assert alarms.false_rate([result], "rival", limit).number == number
+    vessels = alarms.watched(
+        [judged((), (), days({150: 4.0, 200: 3.0, 300: 2.0}))], "rival"
+    )  # one vessel-year
+    assert at(vessels, alarms.threshold(vessels, allowed)).false.number == number
 
 
 def test_a_rival_finds_what_it_raises_within_a_fault() -> None:
@@ -45,9 +54,29 @@ def test_a_rival_finds_what_it_raises_within_a_fault() -> None:
     early = quiet + days({150: 2.0})
     late = quiet + days({230: 2.0})
     results = [judged((label(200),), (), score) for score in (quiet, early, late)]
-    told = alarms.outcome(results, "rival", 1.0)
+    told = at(alarms.watched(results, "rival"), 1.0)
     assert (told.faults, told.found, told.named) == (3, 1, None)
+    assert told.delays == (
+        pytest.approx(np.nan, nan_ok=True),
+        pytest.approx(np.nan, nan_ok=True),
+        pytest.approx(31.0),
+    )
     assert told.days == pytest.approx(31.0)
     assert told.false.number == 1
     assert told.false.vessel_years == pytest.approx(3 * 100 / 365.25)
-    assert (day(230) - START) / DAY == 230
+
+
+def test_many_thresholds_at_once_are_each_by_itself() -> None:
+    rng = np.random.default_rng(2)
+    results = [
+        judged((label(onset), label(onset + 60, ended=onset + 90)), (), days({}) + rng.gamma(2.0, size=465))
+        for onset in (150, 300)
+    ]
+    vessels = alarms.watched(results, "rival")
+    tried = alarms.ladder(vessels)
+    assert tried[0] == np.inf
+    assert len(tried) > 40
+    for one, threshold in zip(alarms.outcomes(vessels, "rival", tried), tried, strict=True):
+        alone = at(vessels, float(threshold))
+        assert one.false == alone.false
+        np.testing.assert_equal(one.delays, alone.delays)

@@ -5,6 +5,7 @@ from importlib import import_module
 import pandas as pd
 
 from benchmarks.quality.rivals import daily
+from benchmarks.quality.stopwatch import Stopwatch
 from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.quality.readings import Readings
 
@@ -24,10 +25,18 @@ FIXED = {"ewma_textbook": 1.0, "always_on": 1.0}  # limits that are not set on h
 
 
 def scores(
-    vessel: Vessel, readings: Readings, until: pd.Timestamp, names: tuple[str, ...] = tuple(RIVALS)
+    vessel: Vessel,
+    readings: Readings,
+    until: pd.Timestamp,
+    watch: Stopwatch,
+    names: tuple[str, ...] = tuple(RIVALS),
 ) -> dict[str, pd.Series]:
     """What each rival makes of a vessel's steady hours, with the days before `until` for a baseline: a score
-    a day."""
+    a day. The watch gets each one's seconds."""
     hours = daily.running_hours(vessel, readings)
-    modules = {name: import_module(f"benchmarks.quality.rivals.{RIVALS[name]}") for name in names}
-    return {name: module.alarms(hours, until) for name, module in modules.items()}
+    out = {}
+    for name in names:
+        module = import_module(f"benchmarks.quality.rivals.{RIVALS[name]}")
+        out[name] = module.alarms(hours, until)
+        watch.lap(name)
+    return out
