@@ -17,17 +17,18 @@ Array = NDArray[np.float64]
 class Driver:
     """A condition that terms are made of. `smallest` is the least width of its scale, a usual range of operation: the
     balance errs by so much a degree or per cent, however still the baseline was, else a drift of a condition's own
-    reading would explain itself. `role` is the reading that it is made of and explains nothing about; `only`, the one
-    reading that it can move, where that is so."""
+    reading would explain itself. `roles` are readings that it explains nothing about: those that it is made of, and
+    storage temperature, for subcooling is made of the shell's pressure too; `only`, the one reading that it can move,
+    where that is so."""
 
     name: str
     smallest: float
-    role: str = ""
+    roles: tuple[str, ...] = ()
     only: str = ""
 
     def explains(self, role: str) -> bool:
         """Whether it can explain a move of this reading."""
-        return role == self.only if self.only else role != self.role
+        return role == self.only if self.only else role not in self.roles
 
 
 @dataclass(frozen=True)
@@ -43,8 +44,9 @@ class Terms:
 
 CONSTANT = np.inf
 LOAD, APPROACH = Driver("load", 0.1), Driver("approach", 5.0)
-SUPPLY, SHELL = Driver("supply pressure", 0.1, role="steam_pressure"), Driver("shell pressure", 0.1)
-INLET_OXYGEN = Driver("inlet oxygen", 0.3, role="inlet_oxygen")
+SUPPLY = Driver("supply pressure", 0.1, roles=("steam_pressure", "storage_temperature"))
+SHELL = Driver("shell pressure", 0.1, roles=("storage_temperature",))
+INLET_OXYGEN = Driver("inlet oxygen", 0.3, roles=("inlet_oxygen",))
 VENT_VALVE, BAROMETER = Driver("vent valve", 0.2), Driver("barometer", 1.0)
 DOSE = Driver("scavenger dose", 0.3, only="outlet_oxygen")  # its sample may be taken behind the feed
 ESSENTIAL = (LOAD, APPROACH)  # hours without them can't be judged; without the others they count as usual
@@ -61,6 +63,9 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
     load = np.log(at.flow)
     saturation = steam.saturation_temperature(at.shell_pressure)
     supply = np.log(at.steam_pressure / at.shell_pressure)
+    tempered = (
+        np.nanstd(at.inlet_temperature[baseline]) > 1e-9
+    )  # else the approach is but the shell's pressure
     names, columns, prior = ["constant"], [np.ones(len(index))], [CONSTANT]
     drivers: list[Driver | None] = [None]
 
@@ -82,6 +87,8 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
     ):
         inside = values[baseline]
         if np.isnan(inside).all() or np.nanstd(inside) < 1e-9:
+            continue
+        if driver == APPROACH and not tempered:
             continue
         centre, width = float(np.nanmedian(inside)), max(float(np.nanstd(inside)), driver.smallest)
         scaled = (values - centre) / width

@@ -76,6 +76,20 @@ def test_a_pressure_held_still_explains_no_drift_of_its_own_reading(found):
     assert 0.1 < granted.mean() < 0.6  # of a natural move
 
 
+def test_pressure_explains_no_subcooling_which_is_made_of_it():
+    """Held still, its readings' noise stands on both sides: 2.5 K of subcooling seem to follow 10 % of pressure, and a new
+    set point would be a fault."""
+    at = conditions()
+    at.inlet_temperature[:] = 70.0  # not recorded: the approach, too, is then nothing but the pressure
+    found = terms.terms_of(INDEX, at, BASELINE_HOURS)
+    assert "approach" not in found.names
+    made_of_pressure = [d for d in found.drivers if d in (terms.SHELL, terms.SUPPLY)]
+    assert made_of_pressure
+    assert not any(d.explains("storage_temperature") for d in made_of_pressure)
+    assert terms.SHELL.explains("steam_flow")
+    assert not terms.SUPPLY.explains("steam_pressure")
+
+
 def test_what_does_not_vary_or_is_not_read_has_no_term(found):
     assert not [name for name in found.names if name.startswith(("vent valve", "inlet oxygen"))]
 
