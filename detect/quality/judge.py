@@ -110,7 +110,8 @@ def _frozen(
         inside &= running.loaded(load, count) if at_rest else ~stands
         if at_rest and not _must_flow(role, others, inside):
             continue
-        if stuck.out_of_habit(run, inside, spans[~idle & (resting == at_rest)]):
+        alike = ~idle & (resting == at_rest)
+        if stuck.out_of_habit(run, inside, spans[alike], middle[alike]):
             yield run, inside
 
 

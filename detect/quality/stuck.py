@@ -17,6 +17,7 @@ _TIMES_APART = 3.0  # as far apart as readings usually are, beyond which some ar
 _MANY = 100  # standstills that tell so well what is usual that only much longer ones are looked at
 _STEPS = 1.5  # of a tag's scale: usual moves below it are of one step
 _TELLING = 5  # standstills that tell what is usual
+_ABOUT = 24 * 14  # hours before and after a standstill that tell how far the tag moves then
 _OTHERS_FROZEN = 2  # of a few: so many others may be frozen too, and say nothing of what is usual
 
 Spans = npt.NDArray[np.int64]
@@ -72,13 +73,20 @@ def _coarse(held: Floats) -> bool:
     the plant has moved by a whole step, which may take weeks."""
     steps = np.abs(np.diff(held))
     steps = steps[steps > 0]
-    return bool(len(steps) == 0 or np.median(steps) < _STEPS * steps.min())
+    return bool(len(steps) == 0 or np.median(steps) < _STEPS * np.quantile(steps, 0.1))
 
 
-def out_of_habit(run: Run, inside: npt.NDArray[np.bool_], usual: Spans) -> bool:
+def out_of_habit(run: Run, inside: npt.NDArray[np.bool_], usual: Spans, held: Floats) -> bool:
     """Whether the hours `inside` (a mask) of a run are many more than the tag stands still by habit: than in its other
-    standstills `usual`."""
-    others = usual[(usual[:, 1] < run.first) | (usual[:, 0] > run.last)]
+    standstills `usual`, at the values `held`. Where a tag is coarse for how little it moves about then, as an analyser
+    near nothing, it is the longest of these days that tell what is usual."""
+    other = (usual[:, 1] < run.first) | (usual[:, 0] > run.last)
+    others, held = usual[other], held[other]
+    near = (others[:, 1] > run.first - _ABOUT) & (others[:, 0] < run.last + _ABOUT)
+    if near.sum() > _TELLING * _OTHERS_FROZEN and _coarse(held[near]):
+        longest = np.sort(others[near, 1] - others[near, 0] + 1)[::-1][_OTHERS_FROZEN]
+        if inside.sum() < _TIMES_LONG * longest:
+            return False
     lengths = np.sort(others[:, 1] - others[:, 0] + 1)[::-1]
     least = float(LEAST_HOURS)
     if len(lengths) >= _TELLING:

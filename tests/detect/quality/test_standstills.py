@@ -26,6 +26,10 @@ def whole(run: stuck.Run, hours: hourly.Hours) -> np.ndarray:
     return inside
 
 
+def held(hours: hourly.Hours, still: stuck.Standstills) -> np.ndarray:
+    return hours.median[still.spans[:, 0]]
+
+
 def test_a_standstill_is_found_to_the_reading() -> None:
     value = np.random.default_rng(1).standard_normal(6 * 300)
     value[601:652] = value[600]
@@ -60,7 +64,13 @@ def test_a_coarse_tag_needs_a_longer_standstill() -> None:
         value = original.copy()
         value[1200:1250] = 5.25
         still, hours = found(value)
-        assert sum(stuck.out_of_habit(run, whole(run, hours), still.spans) for run in still.runs) == expected
+        assert (
+            sum(
+                stuck.out_of_habit(run, whole(run, hours), still.spans, held(hours, still))
+                for run in still.runs
+            )
+            == expected
+        )
 
 
 def test_a_tag_whose_history_is_holds_may_stand_still_for_weeks() -> None:
@@ -70,7 +80,11 @@ def test_a_tag_whose_history_is_holds_may_stand_still_for_weeks() -> None:
     value = np.repeat(rng.standard_normal(len(lengths)), lengths)[: 6 * 24 * 90]
     value[6 * 24 * 40 : 6 * 24 * 65] = 5.25
     still, hours = found(value)
-    unusual = [run for run in still.runs if stuck.out_of_habit(run, whole(run, hours), still.spans)]
+    unusual = [
+        run
+        for run in still.runs
+        if stuck.out_of_habit(run, whole(run, hours), still.spans, held(hours, still))
+    ]
     assert [run.value for run in unusual] == [5.25]
 
 
@@ -85,6 +99,24 @@ def test_a_coarse_tag_stands_until_the_plant_has_moved_by_a_step() -> None:
     assert still.runs == ()
 
 
+@pytest.mark.parametrize(("summer", "expected"), [(0.05, 0), (1.0, 1)], ids=["coarse by then", "lively"])
+def test_a_tag_may_be_coarse_for_a_season(summer: float, expected: int) -> None:
+    """Where nothing moves by more than a step, days at one value tell nothing; in a lively time they do."""
+    rng = np.random.default_rng(5)
+    value = np.round(rng.standard_normal(6 * 24 * 120) * 1.0, 2) * 0.05 * 20
+    low = slice(6 * 24 * 60, 6 * 24 * 90)
+    steps = np.repeat(rng.integers(0, 2, 400), rng.integers(6 * 4, 6 * 20, 400))[: 6 * 24 * 30]
+    value[low] = np.round(0.6 + summer * steps + (summer > 0.5) * rng.standard_normal(6 * 24 * 30), 2)
+    value[6 * 24 * 74 : 6 * 24 * 76] = 0.6
+    still, hours = found(value)
+    odd = [
+        run
+        for run in still.runs
+        if stuck.out_of_habit(run, whole(run, hours), still.spans, held(hours, still))
+    ]
+    assert len(odd) == expected
+
+
 def test_holds_that_end_by_chance_are_a_habit_however_many_there_are() -> None:
     """Compressed readings written out at each sample stand for hours, with an exponential tail."""
     rng = np.random.default_rng(6)
@@ -92,7 +124,9 @@ def test_holds_that_end_by_chance_are_a_habit_however_many_there_are() -> None:
     value = np.repeat(rng.standard_normal(len(lengths)), lengths)[: 6 * 24 * 400]
     still, hours = found(value)
     assert len(still.spans) > 500
-    assert not any(stuck.out_of_habit(run, whole(run, hours), still.spans) for run in still.runs)
+    assert not any(
+        stuck.out_of_habit(run, whole(run, hours), still.spans, held(hours, still)) for run in still.runs
+    )
 
 
 def test_neighbours_that_never_move_can_not_testify() -> None:
