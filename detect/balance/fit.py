@@ -20,6 +20,11 @@ Array = NDArray[np.float64]
 FIT_HOURS = (
     400  # hours that the fit looks at, spread evenly over the baseline; more change nothing but the time
 )
+INDEPENDENT = 40.0  # hours that all those together weigh as
+METERED = ("steam_flow", "outlet_flow")  # what the heat and mass balances close
+ALL_HOURS = (
+    2.5  # natural moves that such a flow may read off in all hours alike: scales of meters, unmetered streams
+)
 DRAWS = 16  # healths that stand for what may be true of the plant
 DISCREPANCY = (
     0.7  # by how many natural moves a healthy plant may read otherwise than the model: no fit is closer
@@ -27,6 +32,10 @@ DISCREPANCY = (
 DETERMINED = (
     0.7  # a parameter is determined by the readings where its error is below this share of its prior's
 )
+
+
+# share of a mean residual that is left out for that error, which stands in all hours: I + e² 1 1ᵀ whitened
+COMMON = 1.0 - 1.0 / np.sqrt(1.0 + INDEPENDENT * (ALL_HOURS / DISCREPANCY) ** 2)
 
 
 @dataclass(frozen=True)
@@ -74,8 +83,10 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
         for feature in features:
             sigma = max(feature.tolerance, DISCREPANCY * feature.natural)
             off = (targets[feature.name] - to_test(feature, getattr(model, feature.name))) / sigma
-            # Hours are alike and correlated: together they weigh as 40 independent ones.
-            softened = _softened(np.where(np.isnan(off), 0.0, off)) * np.sqrt(40.0 / len(picked))
+            # Hours are alike and correlated: together they weigh as INDEPENDENT ones.
+            softened = _softened(np.where(np.isnan(off), 0.0, off)) * np.sqrt(INDEPENDENT / len(picked))
+            if feature.name in METERED:
+                softened = softened - COMMON * softened.mean(axis=-1, keepdims=True)
             parts.append(np.broadcast_to(softened, (*many, len(picked))))
         return np.concatenate(parts, axis=-1)
 

@@ -118,6 +118,18 @@ def test_what_no_reading_shows_stays_at_its_usual_value_and_is_named():
     assert "heat_loss" not in found.undetermined
 
 
+@pytest.mark.parametrize("scale", [0.92, 1.08])
+def test_no_steam_meter_weighs_the_vent(fitted, scale):
+    """A meter's scale, or inflow without one, is in all hours: many times the vent's steam, and no vent."""
+    at = conditions()
+    off = readings(at)[["subcooling", "steam_flow", "steam_valve", "spray_differential"]]
+    off["steam_flow"] *= scale
+    found = fit.fit_health(at, off, ALL)
+    usual = health.Health(1.0, 1.0, 1.0, 1.0).vent_share
+    assert abs(np.log(found.health.vent_share / usual)) < 0.8
+    assert "vent_share" in found.undetermined
+
+
 def test_odd_hours_do_not_steer_the_fit(fitted):
     at = conditions()
     odd = readings(at)
