@@ -41,6 +41,7 @@ class Health:
     inlet_gas            usual inlet oxygen [ppb]; where it is measured the reading takes its place in the gas balance
     flood_margin         flooding load over the reference flow [1]
     heat_loss            fall of temperature by heat loss at the reference flow [K]
+    gas_mixing           gas that the water meets over the sprays over that in the vented vapour [1]
     """
 
     flow: float
@@ -64,6 +65,7 @@ class Health:
     inlet_gas: float = 3000.0
     flood_margin: float = FLOOD_MARGIN
     heat_loss: float = HEAT_LOSS
+    gas_mixing: float = 0.6
 
     def moved(self, parameter: str, by: float | NDArray[np.float64]) -> "Health":
         """This health with one parameter moved: by a log step, or by an additive one [the parameter's unit]. With a
@@ -105,6 +107,7 @@ FITTED: tuple[tuple[str, float, float, float], ...] = (
     ("vent_line", 1.0, 1e-3, 0.5),
     ("valve_opening", 0.7, 0.02, 1.0),
     ("valve_curve", 0.5, 0.2, 2.5),
+    ("gas_mixing", 0.6, 0.05, 1.0),
     ("inlet_gas", 0.8, 30.0, 1.5e4),
     ("heat_loss", HEAT_LOSS_DOUBT, 0.0, 5.0),
 )

@@ -128,12 +128,17 @@ def expected(at: Conditions, health: Health) -> Expected:
     )
     vent = health.vent_share * health.flow * relative_vent
 
-    # Gas: what is stripped leaves over the vent, so the vapour it leaves with holds that much.
+    # Gas: what is stripped leaves over the vent, so the vapour it leaves with holds that much; the water over the
+    # sprays meets less of it, since gas gathers on the vapour's way to the vent.
     usual_gas = health.inlet_gas * oxygen.brought_by_makeup(at.makeup_share, health.makeup_share)
     oxygen_in = np.where(np.isnan(at.inlet_oxygen), usual_gas, at.inlet_oxygen)
     gases = oxygen.gas_per_oxygen(AMBIENT)
-    gas = oxygen.gas_pressure(at.shell_pressure, gases * oxygen.moles(at.flow, oxygen_in), vent)
-    depressed = oxygen.depressed_saturation(at.shell_pressure, np.minimum(gas, MOST_GAS * at.shell_pressure))
+    vented = oxygen.gas_pressure(at.shell_pressure, gases * oxygen.moles(at.flow, oxygen_in), vent)
+    met = health.gas_mixing * vented
+    vent_boils, depressed = (
+        oxygen.depressed_saturation(at.shell_pressure, np.minimum(gas, MOST_GAS * at.shell_pressure))
+        for gas in (vented, met)
+    )
 
     # Transfer: fouled and worn sprays both spray worse; trays fail beyond their flooding load.
     spray_units = health.spray_transfer * np.exp(-abs(np.log(health.spray_openness)))
@@ -142,7 +147,7 @@ def expected(at: Conditions, health: Health) -> Expected:
     heated = saturation - (saturation - sprayed) * np.exp(-tray_units)
     stored = heated - health.heat_loss / load
 
-    equilibrium = oxygen.equilibrium_oxygen(gas / gases, depressed)
+    equilibrium = oxygen.equilibrium_oxygen(met / gases, depressed)
     after_sprays = oxygen.stripped(oxygen_in, equilibrium, health.spray_oxygen * spray_units)
     oxygen_out = oxygen.stripped(after_sprays, 0.0, health.tray_oxygen * tray_units)
 
@@ -166,7 +171,7 @@ def expected(at: Conditions, health: Health) -> Expected:
     valve = np.minimum(health.valve_opening * area**health.valve_curve, 1.0)
 
     line = health.vent_line / np.maximum(relative_vent, 0.02)
-    vent_temperature = AMBIENT + (depressed - AMBIENT) * np.exp(-line)
+    vent_temperature = AMBIENT + (vent_boils - AMBIENT) * np.exp(-line)
     differential = sprays.differential(at.flow, health.spray_curve, health.spray_openness)
     return Expected(
         subcooling=saturation - stored,

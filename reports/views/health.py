@@ -24,6 +24,7 @@ LABELS = {
     "spray_exponent": "exponent of spray differential on flow",
     "vent_share": "vent flow over water flow",
     "vent_line": "cooling of the vent line (transfer units)",
+    "gas_mixing": "share of the vented gas that the water meets",
     "valve_opening": "steam valve opening at usual load",
     "valve_curve": "exponent of valve opening on flow area",
     "inlet_gas": "inlet oxygen",

@@ -62,7 +62,7 @@ def test_mass_and_heat_close_by_iapws():
 
 def test_gas_leaves_as_fast_as_it_comes():
     """The vent's moles of oxygen per mole of steam are the inlet's over the vent's flow."""
-    found = at_once(replace(HEALTH, spray_transfer=30.0, tray_transfer=1e-9, heat_loss=0.0))
+    found = at_once(replace(HEALTH, spray_transfer=30.0, tray_transfer=1e-9, heat_loss=0.0, gas_mixing=1.0))
     into = 20.0 * 4000e-6 / 31.9988  # mol/s
     vapour = found["vent_flow"] * 1e3 / 18.015268
     gas = float(oxygen.gas_per_oxygen(20.0)) * into
@@ -73,6 +73,14 @@ def test_gas_leaves_as_fast_as_it_comes():
     assert abs(found["subcooling"] - float(boiling - depressed)) < 1e-6
     held = oxygen.equilibrium_oxygen(1.36e5 * share * into / gas, depressed)
     assert abs(found["outlet_oxygen"] / float(held) - 1.0) < 1e-6
+
+
+def test_the_water_meets_less_gas_than_the_vent_passes():
+    """However much of it that is, what the vent passes is the same, and so is its line's warmth."""
+    most, half = (at_once(replace(HEALTH, gas_mixing=share)) for share in (1.0, 0.5))
+    assert half["outlet_oxygen"] < most["outlet_oxygen"]
+    assert half["subcooling"] < most["subcooling"]
+    assert half["vent_temperature"] == most["vent_temperature"]
 
 
 def test_transfer_without_bound_leaves_boiling_water_without_oxygen():
