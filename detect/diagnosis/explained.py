@@ -20,11 +20,13 @@ SPILL = 0.12  # effect on an unpredicted residual, as a share of its natural mov
 
 @dataclass(frozen=True)
 class Doubt:
-    """By how much a plant may differ from the predicted effects: `share` of each [F], and `spill`, the move of any
-    feature in natural moves per natural move predicted."""
+    """By how much a plant may differ from the predicted effects: `share` of each [F]; `spill`, the move of any feature
+    in natural moves per natural move predicted; `bend` [F, F], the move of the second feature per move predicted of
+    the first (None: none)."""
 
     share: Array
     spill: float = SPILL
+    bend: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -75,7 +77,8 @@ def granted(effect: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
     may be larger or smaller than predicted, but not its reverse: signs are respected."""
     reach = np.max(abs(mean) / natural, axis=-1)
     share = np.where(effect * mean > 0.0, doubt.share, 0.0)
-    return np.asarray((share * mean) ** 2 + (doubt.spill * natural * reach[..., None]) ** 2)
+    allowed = (share * mean) ** 2 + (doubt.spill * natural * reach[..., None]) ** 2
+    return np.asarray(allowed if doubt.bend is None else allowed + (mean @ doubt.bend) ** 2)
 
 
 def normal(x: Array, mean: Array, covariance: Array) -> Array:

@@ -32,7 +32,7 @@ from sevenppb.detect.diagnosis.explained import (
 from sevenppb.detect.diagnosis.pairs import pairs
 from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.expected import Days
-from sevenppb.detect.features import WATCHED
+from sevenppb.detect.features import SWING, WATCHED
 
 Array = NDArray[np.float64]
 Cause = tuple[str, str | None, int]  # with its role and sign
@@ -49,6 +49,7 @@ UNEXPLAINED_PRIOR = 0.03
 AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
 STANDING_SHARE = 0.15  # of a change that is there, by which it may differ under other conditions
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
+STEEPNESS = 1.0  # exponent of a fault's effect on load that plants differ by: sprays and trays follow load in many ways
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
 
 
@@ -199,6 +200,7 @@ def _weighed(
         base += np.diag((STANDING_SHARE * standing[use]) ** 2)
     usual = patterns.during(change)[:, :, use, :]
 
+    bend = _bend(names, days.swing)
     sensors = sum(c.cause == "sensor-drift" for c in patterns.candidates)
     rows: list[Row] = []
     for j, candidate in enumerate(patterns.candidates):
@@ -210,7 +212,7 @@ def _weighed(
         share[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
             SENSOR_DISCREPANCY
         )
-        doubt = Doubt(share, SENSOR_SPILL if sensor else SPILL)
+        doubt = Doubt(share, SENSOR_SPILL) if sensor else Doubt(share, SPILL, bend)
         mean = at_sizes(usual[..., j])
         likelihood = by_size(effect, base, mean, natural, doubt)
         total = float(np.log(prior)) + log_mean(likelihood)
@@ -252,6 +254,16 @@ def _explanation(weighed: _Weighed, row: Row, probability: float) -> Explanation
     like = np.exp(row.likelihood - row.likelihood.max()).sum(axis=1)  # [K]: which draws of the plant fit
     told = (like @ row.mean[:, there]) / like.sum()
     return Explanation(row.candidate, row.cause, role, probability, size, low, high, told, row.beside)
+
+
+def _bend(names: list[str], swing: float) -> Array:
+    """What a fault's effect may rise with load within a day, per effect, on top of what the model says [F, F]."""
+    out = np.zeros((len(names), len(names)))
+    for i, name in enumerate(names):
+        level = name.removesuffix(SWING)
+        if level != name and level in names:
+            out[names.index(level), i] = STEEPNESS * swing
+    return out
 
 
 @cache

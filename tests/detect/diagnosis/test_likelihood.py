@@ -41,6 +41,16 @@ def test_the_reverse_of_a_pattern_is_another_cause(full, cause):
     assert shares(full.diagnosis(-1.5 * full.pattern(cause)))[cause, None] < 0.15
 
 
+@pytest.mark.parametrize("bent", [-0.6, 0.6])
+def test_how_a_fault_grows_with_load_may_differ_from_the_model(full, bent):
+    """Sprays and trays follow load in many ways: that parts no two causes which the levels can't part."""
+    days = full.days
+    effect = full.pattern("tray-damage").copy()
+    level, rise = (days.features.index(name) for name in ("subcooling", "subcooling_swing"))
+    effect[rise] += bent * days.swing * effect[level]
+    assert shares(full.diagnosis(effect))["tray-damage", None] > 0.4
+
+
 @pytest.mark.parametrize(
     "sensor",
     [
