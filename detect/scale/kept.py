@@ -162,7 +162,7 @@ def _typed(hint: Any, value: Any) -> Any:
     if hint is pd.Timestamp:
         return pd.Timestamp(value)
     if dataclasses.is_dataclass(hint):
-        hints = _hints(hint)
+        hints = _hints(typing.cast(type, hint))
         return typing.cast(Any, hint)(**{name: _typed(hints[name], part) for name, part in value.items()})
     if kind is tuple:
         kinds = inner[:1] * len(value) if inner[-1] is ... else inner
