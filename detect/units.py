@@ -54,6 +54,9 @@ def fold(text: str) -> str:
     return re.sub(r"[\s.,_^*()\[\]{}\-]+", "", plain) if plain != "0-1" else plain
 
 
+_CUSTOMARY = re.compile(r"psi|in(ch|H)|ft|deg[FR]|lb|short_ton|\bgallon")
+
+
 @functools.cache
 def _table() -> dict[str, dict[str, str]]:
     """Dimension → folded spelling → pint's expression."""
@@ -67,6 +70,12 @@ def is_known(text: str) -> bool:
     """Whether a text names any unit at all, even one that must be asked about."""
     folded = fold(text)
     return folded in AMBIGUOUS or _look_up(folded, "pressure") is not None
+
+
+def is_customary(text: str) -> bool:
+    """Whether a text names a unit of the United States' own system, as degF, psi or klb/h."""
+    found = _look_up(fold(text), "pressure")
+    return found is not None and _CUSTOMARY.search(found[1]) is not None
 
 
 def _water_density(celsius: float) -> float:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from sevenppb.detect import units
 from sevenppb.detect.exports import alike, day_order, engine, files, guess, looks, sanity, together
 from sevenppb.detect.exports.guess import Guess, Seen
 from sevenppb.detect.exports.looks import Looked
@@ -19,6 +20,7 @@ from sevenppb.detect.fleet import reading_quantity
 from sevenppb.detect.roles import REQUIRED, ROLES
 
 _SHOWN = 20  # tags without a role
+_SYSTEMS = ("temperature", "pressure", "difference", "flow")  # quantities whose unit tells a site's system
 _MANY = 4  # exports, from which on a pattern is shorter
 
 
@@ -57,11 +59,14 @@ def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
         files_of = sorted({os.path.basename(home) for look in homes[tag.tag] for home in look.homes})
         number = guess.vessel_number([tag.tag, tag.description, *files_of])
         groups.setdefault(f"DA-{number or 1}", []).append(tag)
-    parts = [_head(all(look.zoned for look in looked))]
+    vessels, told = [], []
     for name, tags in sorted(groups.items()):
         used = [look for look in looked if any(look in homes[tag.tag] for tag in tags)]
-        parts.append(_vessel(name, used, folders, folder, tags))
-    return "\n".join(parts)
+        lines = _lines(tags)
+        told += [line.unit for line in lines if line.unit and ROLES[line.role].quantity in _SYSTEMS]
+        vessels.append(_vessel(name, used, folders, folder, tags, lines))
+    display = "us" if told and all(units.is_customary(unit) for unit in told) else "si"
+    return "\n".join([_head(all(look.zoned for look in looked), display), *vessels])
 
 
 def _dates(used: list[Looked]) -> list[str]:
@@ -98,7 +103,7 @@ def _relative(home: str, folder: Path) -> str:
     return Path(os.path.relpath(home, folder)).as_posix() if "://" not in home else home
 
 
-def _head(zoned: bool) -> str:
+def _head(zoned: bool, display: str) -> str:
     zone = (
         "the exports' times say their zone"
         if zoned
@@ -109,14 +114,18 @@ def _head(zoned: bool) -> str:
         "where a\n"
         "# doubtful one is right. Then run: sevenppb check\n"
         f'[fleet]\nname = "My plant"\ntimezone = "UTC"  # {zone}\n'
-        'display = "si"  # or "us": units in reports\n'
+        f'display = "{display}"  # or "{"us" if display == "si" else "si"}": units in reports\n'
     )
 
 
 def _vessel(
-    name: str, used: list[Looked], folders: dict[str, set[str]], folder: Path, tags: list[Seen]
+    name: str,
+    used: list[Looked],
+    folders: dict[str, set[str]],
+    folder: Path,
+    tags: list[Seen],
+    lines: list[Line],
 ) -> str:
-    lines = _lines(tags)
     homes = {home for look in used for home in look.homes}
     whole = [path for path, inside in folders.items() if inside and inside <= homes]
     alone = homes.difference(*(folders[path] for path in whole))

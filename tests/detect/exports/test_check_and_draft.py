@@ -157,6 +157,16 @@ def test_a_draft_can_be_read_back_and_used(tmp_path: Path) -> None:
     assert (got.tally["used"] > 0).all()
 
 
+@pytest.mark.parametrize(
+    ("units", "display"),
+    [(",psi,degF,klb/h,ppb,klb/h,psi,", "us"), (",psi,degC,klb/h,ppb,klb/h,psi,", "si"), (UNITS, "si")],
+)
+def test_reports_are_drafted_in_the_exports_own_units(tmp_path: Path, units: str, display: str) -> None:
+    path = described(tmp_path)
+    path.write_text(path.read_text().replace(UNITS, units))
+    assert f'display = "{display}"  # or ' in draft([path], tmp_path)
+
+
 def test_two_vessels_are_told_apart_by_their_names(tmp_path: Path) -> None:
     frame = boiling()
     both = pd.concat(
