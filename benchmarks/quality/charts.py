@@ -48,6 +48,7 @@ def _panel(one: Compared) -> alt.LayerChart:
         title=None,
         orient="bottom",
         columns=2,
+        columnPadding=60,  # readers' fonts are wider than those it is measured with
         labelLimit=SIDE,
         symbolType="stroke",
         symbolSize=900,
