@@ -93,7 +93,7 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
     scanned = [vessel for vessel in scan.vessels if not vessel.daily.empty]
     names = list(dict.fromkeys(name for vessel in scanned for name in comparison.features(vessel)))
     weeks = {name: peers.weekly(scanned, name) for name in names}
-    parameters = health.parameters(scanned)
+    parameters = health.determined(scanned)
     shares = {row["vessel"]: row for row in table.to_dict("records")}
     return CompareView(
         fleet=scan.fleet,

@@ -82,6 +82,12 @@ def parameters(vessels: list[VesselScan]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(row.parameter for vessel in vessels for row in vessel.health))
 
 
+def determined(vessels: list[VesselScan]) -> tuple[str, ...]:
+    """Of these, the ones that the readings of any vessel determine."""
+    told = {row.parameter for vessel in vessels for row in vessel.health if row.determined}
+    return tuple(name for name in parameters(vessels) if name in told)
+
+
 def at_baseline(vessel: VesselScan, names: tuple[str, ...], units: Units) -> ParameterLine:
     """The vessel's fitted parameters of these names."""
     return ParameterLine(vessel.id, tuple(_parameter_cell(vessel, name, units) for name in names))

@@ -117,13 +117,22 @@ def test_the_baselines_health_stands_side_by_side() -> None:
         "heat transfer over the sprays (transfer units)": ["2.1", "1.8 to 2.5", "0.84 ×"],
         "vent flow over water flow": ["0.21 %", "0.16 to 0.27 %", "2.1 ×"],
         "spray differential at usual flow": ["7.5 psi", "7.3 to 7.8 psi", "1.3 ×"],
-        "inlet oxygen": ["not determined", "", ""],
-    }
-    assert [cell.value for cell in view.baseline[2].cells] == ["–"] * 4
+    }  # no vessel's tags determine the inlet oxygen: the files tell of it, the page spares its column
+    assert [cell.value for cell in view.baseline[2].cells] == ["–"] * 3
     table = comparison.compared(again, made_scan.fleet()).set_index("vessel")
     assert list(table.loc["DA-2", ["health_vent_share", "health_vent_share_low"]]) == [0.0021, 0.0016]
     assert list(table["health_inlet_gas_determined"])[:2] == [False, False]
     assert np.isnan(table.loc["DA-3", "health_vent_share"])
+
+
+def test_what_one_vessels_tags_determine_is_a_column_of_all() -> None:
+    scan = made_scan.fleet_scan()
+    first, second, *rest = scan.vessels
+    gas = [dataclasses.replace(row, determined=True) for row in second.health if row.parameter == "inlet_gas"]
+    vessels = (first, dataclasses.replace(second, health=tuple(gas)), *rest)
+    view = compare_view(dataclasses.replace(scan, vessels=vessels), made_scan.fleet())
+    own = dict(zip(view.parameters, map(parts, view.baseline[0].cells), strict=True))
+    assert own["inlet oxygen"] == ["not determined", "", ""]
 
 
 def test_a_parameter_is_no_more_precise_than_its_interval() -> None:
