@@ -223,11 +223,15 @@ def _word(pattern: str, seen: Seen) -> str | None:
     return None
 
 
+_RANDOM = re.compile(r"(?i)[0-9a-f]{8}(?:-?[0-9a-f]{4}){3}-?[0-9a-f]{12}")  # as files of a folder are often named
+
+
 def vessel_number(texts: Sequence[str | None]) -> str | None:
     """The vessel that a tag's name or description names: "DA1", "D-2", "deaerator 3"."""
     for text in texts:
         if found := re.search(
-            r"(?i)(?<![a-z0-9])(?:da|dea|deaerator|d)[\s_#-]{0,2}0*(\d{1,3})(?!\d)", text or ""
+            r"(?i)(?<![a-z0-9])(?:da|dea|deaerator|d)[\s_#-]{0,2}0*(\d{1,3})(?!\d)",
+            _RANDOM.sub("", text or ""),
         ):
             return found[1]
     return None

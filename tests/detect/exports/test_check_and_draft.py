@@ -9,6 +9,7 @@ import pytest
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
+from sevenppb.detect.exports import guess
 from sevenppb.detect.exports.check import VesselCheck, check_vessel
 from sevenppb.detect.exports.draft import draft
 from sevenppb.detect.exports.read import read_vessel
@@ -186,6 +187,20 @@ def test_two_vessels_are_told_apart_by_their_names(tmp_path: Path) -> None:
         "DA1.storage_temp",
         "DA2.storage_temp",
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "number"),
+    [
+        ("d12ab34c5d6e7f8091a2b3c4d5e6f708-0.parquet", None),
+        ("DA7a0b1c-d12f-4d3a-9d4b-0a1b2c3d4e5f.csv", None),
+        ("DA-3_d12ab34c5d6e7f8091a2b3c4d5e6f708.csv", "3"),
+        ("D-2 shell pressure", "2"),
+    ],
+)
+def test_a_files_random_name_names_no_vessel(name: str, number: str | None) -> None:
+    """Random names, as libraries give them to a folder's files, may begin like D12."""
+    assert guess.vessel_number([name]) == number
 
 
 def test_names_can_not_break_the_draft(tmp_path: Path) -> None:
