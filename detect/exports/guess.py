@@ -223,7 +223,9 @@ def _word(pattern: str, seen: Seen) -> str | None:
     return None
 
 
-_RANDOM = re.compile(r"(?i)[0-9a-f]{8}(?:-?[0-9a-f]{4}){3}-?[0-9a-f]{12}")  # as files of a folder are often named
+_RANDOM = re.compile(
+    r"(?i)[0-9a-f]{8}(?:-?[0-9a-f]{4}){3}-?[0-9a-f]{12}"
+)  # as files of a folder are often named
 
 
 def vessel_number(texts: Sequence[str | None]) -> str | None:
