@@ -63,9 +63,6 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
     load = np.log(at.flow)
     saturation = steam.saturation_temperature(at.shell_pressure)
     supply = np.log(at.steam_pressure / at.shell_pressure)
-    tempered = (
-        np.nanstd(at.inlet_temperature[baseline]) > 1e-9
-    )  # else the approach is but the shell's pressure
     names, columns, prior = ["constant"], [np.ones(len(index))], [CONSTANT]
     drivers: list[Driver | None] = [None]
 
@@ -88,8 +85,8 @@ def terms_of(index: pd.DatetimeIndex, at: Conditions, baseline: NDArray[np.bool_
         inside = values[baseline]
         if np.isnan(inside).all() or np.nanstd(inside) < 1e-9:
             continue
-        if driver == APPROACH and not tempered:
-            continue
+        if driver == APPROACH and np.nanstd(at.inlet_temperature[baseline]) < 1e-9:
+            continue  # without the water's temperature it is nothing but the shell's pressure
         centre, width = float(np.nanmedian(inside)), max(float(np.nanstd(inside)), driver.smallest)
         scaled = (values - centre) / width
         if driver not in ESSENTIAL:

@@ -26,8 +26,10 @@ def whole(run: stuck.Run, hours: hourly.Hours) -> np.ndarray:
     return inside
 
 
-def held(hours: hourly.Hours, still: stuck.Standstills) -> np.ndarray:
-    return hours.median[still.spans[:, 0]]
+def out_of_habit(still: stuck.Standstills, hours: hourly.Hours) -> list[stuck.Run]:
+    """The runs that are longer than the tag stands still by habit."""
+    held = hours.median[still.spans[:, 0]]
+    return [run for run in still.runs if stuck.out_of_habit(run, whole(run, hours), still.spans, held)]
 
 
 def test_a_standstill_is_found_to_the_reading() -> None:
@@ -64,13 +66,7 @@ def test_a_coarse_tag_needs_a_longer_standstill() -> None:
         value = original.copy()
         value[1200:1250] = 5.25
         still, hours = found(value)
-        assert (
-            sum(
-                stuck.out_of_habit(run, whole(run, hours), still.spans, held(hours, still))
-                for run in still.runs
-            )
-            == expected
-        )
+        assert len(out_of_habit(still, hours)) == expected
 
 
 def test_a_tag_whose_history_is_holds_may_stand_still_for_weeks() -> None:
@@ -80,12 +76,7 @@ def test_a_tag_whose_history_is_holds_may_stand_still_for_weeks() -> None:
     value = np.repeat(rng.standard_normal(len(lengths)), lengths)[: 6 * 24 * 90]
     value[6 * 24 * 40 : 6 * 24 * 65] = 5.25
     still, hours = found(value)
-    unusual = [
-        run
-        for run in still.runs
-        if stuck.out_of_habit(run, whole(run, hours), still.spans, held(hours, still))
-    ]
-    assert [run.value for run in unusual] == [5.25]
+    assert [run.value for run in out_of_habit(still, hours)] == [5.25]
 
 
 def test_a_coarse_tag_stands_until_the_plant_has_moved_by_a_step() -> None:
@@ -109,12 +100,7 @@ def test_a_tag_may_be_coarse_for_a_season(summer: float, expected: int) -> None:
     value[low] = np.round(0.6 + summer * steps + (summer > 0.5) * rng.standard_normal(6 * 24 * 30), 2)
     value[6 * 24 * 74 : 6 * 24 * 76] = 0.6
     still, hours = found(value)
-    odd = [
-        run
-        for run in still.runs
-        if stuck.out_of_habit(run, whole(run, hours), still.spans, held(hours, still))
-    ]
-    assert len(odd) == expected
+    assert len(out_of_habit(still, hours)) == expected
 
 
 def test_holds_that_end_by_chance_are_a_habit_however_many_there_are() -> None:
@@ -124,9 +110,7 @@ def test_holds_that_end_by_chance_are_a_habit_however_many_there_are() -> None:
     value = np.repeat(rng.standard_normal(len(lengths)), lengths)[: 6 * 24 * 400]
     still, hours = found(value)
     assert len(still.spans) > 500
-    assert not any(
-        stuck.out_of_habit(run, whole(run, hours), still.spans, held(hours, still)) for run in still.runs
-    )
+    assert not out_of_habit(still, hours)
 
 
 def test_neighbours_that_never_move_can_not_testify() -> None:
