@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -58,14 +59,17 @@ def page(template: str, scripts: tuple[str, ...] = (), **values: Any) -> bytes:
         f"default-src 'none'; script-src {allowed}; style-src 'sha256-{_digest(css)}'; "
         "base-uri 'none'; form-action 'none'"
     )
-    text = environment.get_template(template).render(
+    stream = environment.get_template(template).stream(
         policy=policy,
         css=Markup(css),
         scripts=tuple(Markup(text) for text in scripts),
         general_caution=GENERAL_CAUTION,
         **values,
     )
-    return text.encode("utf-8")
+    stream.enable_buffering()
+    content = io.BytesIO()
+    stream.dump(content, encoding="utf-8")  # a large fleet's page as one text would take four times its bytes
+    return content.getvalue()
 
 
 def scan_page(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]]) -> bytes:

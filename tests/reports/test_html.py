@@ -1,7 +1,9 @@
 import base64
+import dataclasses
 import hashlib
 import re
 import time
+import tracemalloc
 
 import made_scan
 
@@ -98,6 +100,20 @@ def test_twelve_incidents_all_have_their_page_and_fit_the_budget() -> None:
     assert text.count('<h3 id="incident-') == 12
     assert text.count('class="charts"') == 12
     assert "Drawings: scan this vessel by itself" not in text
+
+
+def test_a_large_fleets_page_takes_little_more_memory_than_its_bytes() -> None:
+    scan = made_scan.recorded(made_scan.fleet_scan())
+    view = scan_view(scan, made_scan.fleet(), DEFAULTS)
+    large = dataclasses.replace(view, vessels=view.vessels * 300)
+    drawn = drawings(view)
+    html.scan_page(view, drawn)  # what is loaded and kept once doesn't count
+    tracemalloc.start()
+    size = len(html.scan_page(large, drawn))
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert size > 2_000_000
+    assert peak < 3 * size
 
 
 def test_a_few_more_than_are_drawn_say_how_to_see_the_rest() -> None:

@@ -1,5 +1,6 @@
 """Ctrl-C that a library swallows, or puts an error of its own in place of."""
 
+import gc
 import os
 import signal
 import subprocess
@@ -10,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from sevenppb.detect.exports import check, read
-from sevenppb.reports.cli import interrupt, main
+from sevenppb.reports.cli import interrupt, main, program
 from sevenppb.synthetic.fleet import write_fleet
 from sevenppb.synthetic.simulation import FleetPlan
 
@@ -99,3 +100,15 @@ def test_a_library_that_was_broken_off_cannot_hide_what_ended_the_command() -> N
         [sys.executable, "-c", broken, "check", "any.toml"], capture_output=True, text=True, check=False
     )
     assert (ended.returncode, ended.stdout, ended.stderr) == (130, "", "Stopped.\n")
+
+
+def test_a_command_does_not_look_for_garbage_as_it_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "argv", ["sevenppb", "--version"])
+    before = gc.get_freeze_count()
+    try:
+        with pytest.raises(SystemExit) as end:
+            program()
+        assert gc.get_freeze_count() > before
+    finally:
+        gc.unfreeze()
+    assert end.value.code == 0
