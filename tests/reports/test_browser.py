@@ -8,11 +8,14 @@ import made_scan
 import pytest
 from made_scan import day
 
+from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports import html
+from sevenppb.reports.charts import section
 from sevenppb.reports.digest_files import drawings
 from sevenppb.reports.views import comparison
 from sevenppb.reports.views.compare import compare_view
 from sevenppb.reports.views.digest import digest_view, week_of
+from sevenppb.reports.views.scan import scan_view
 
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
 
@@ -127,6 +130,38 @@ def test_a_phone_needs_no_sideways_scroll(page: Any, scan_path: Path, scheme: st
     caption = page.locator("#ranked caption span").bounding_box()
     assert caption["x"] >= 0
     assert caption["x"] + caption["width"] <= 390  # nothing of it is cut off
+
+
+@pytest.mark.parametrize("display", ["si", "us"])
+def test_no_table_of_the_fleet_needs_to_be_moved_sideways(page: Any, tmp_path: Path, display: str) -> None:
+    name = "Unit 3 north boiler house deaerator B second floor"
+    scan, fleet = made_scan.fleet_scan(first=name), made_scan.fleet(first=name, display=display)
+    view = scan_view(made_scan.recorded(scan), fleet, DEFAULTS)
+    week = digest_view(scan, fleet, WEEK)
+    pages = {
+        "scan": html.scan_page(view, section.drawings(view)),
+        "compare": html.compare_page(compare_view(scan, fleet, comparison.compared(scan, fleet))),
+        "digest": html.digest_page(week, drawings(week)),
+    }
+    wider = (
+        "[...document.querySelectorAll('.scroll')].filter(box => box.scrollWidth > box.clientWidth).length"
+    )
+    for report, made in pages.items():
+        path = tmp_path / f"{report}.html"
+        path.write_bytes(made)
+        for width in (390, 1400):
+            page.set_viewport_size({"width": width, "height": 844})
+            page.goto(path.as_uri())
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, (report, width)
+            assert page.evaluate(wider) == 0, (report, width)
+
+
+def test_a_phone_shows_what_a_filter_leaves(page: Any, scan_path: Path) -> None:
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(scan_path.as_uri())
+    page.get_by_label("State").select_option("eased")
+    rows = page.locator("#ranked tbody tr")
+    assert [rows.nth(n).is_visible() for n in range(rows.count())] == [False, False, True]
 
 
 def test_everything_is_there_without_scripts(chromium: Any, scan_path: Path) -> None:
