@@ -31,17 +31,17 @@ _HEADS = (
 )
 
 
-def check_text(check: VesselCheck, seen: VesselScan, units: Units) -> str:
-    """Everything about one vessel; `seen` is asked for its coverage only."""
+def check_text(check: VesselCheck, seen: VesselScan, units: Units, timezone: str) -> str:
+    """Everything about one vessel, days by the clock of `timezone`; `seen` is asked for its coverage only."""
     parts = [check.vessel]
     for form, files in itertools.groupby(check.files, key=lambda file: file.form):
         parts.extend(_files(list(files), "; ".join(form)))
-    parts.extend(["", *_table([_HEADS, *(_row(tag) for tag in check.tags)], texts=3)])
+    parts.extend(["", *_table([_HEADS, *(_row(tag, timezone) for tag in check.tags)], texts=3)])
     parts.extend(_not_used(check.tags))
-    parts.extend(["", *map(_wrapped, check.notes)] if check.notes else [])
+    parts.extend(["", *(_wrapped(words.plain(note)) for note in check.notes)] if check.notes else [])
     if check.problems:
         parts.extend(["", "  To put right:", *map(_wrapped, check.problems)])
-    parts.extend(["", *_coverage(seen, units)])
+    parts.extend(["", *_coverage(seen, units, timezone)])
     return "\n".join(parts) + "\n"
 
 
@@ -59,7 +59,7 @@ def _files(files: Sequence[FileCheck], form: str) -> list[str]:
     return [_wrapped(f"{span}: {rows} rows, {each}{told}")]
 
 
-def _row(tag: TagCheck) -> tuple[str, ...]:
+def _row(tag: TagCheck, timezone: str) -> tuple[str, ...]:
     used = numbers.percent(tag.used / tag.readings) if tag.readings else numbers.NONE
     decimals = numbers.decimals_for_digits(max(tag.high, -tag.low), 4)
     return (
@@ -68,8 +68,7 @@ def _row(tag: TagCheck) -> tuple[str, ...]:
         tag.unit,
         numbers.number(tag.readings, 0),
         used,
-        words.day(tag.first),
-        words.day(tag.last),
+        *(words.day(end and end.tz_convert(timezone)) for end in (tag.first, tag.last)),
         _duration(tag.interval),
         str(tag.gaps),
         _duration(tag.longest_gap) if tag.gaps else numbers.NONE,
@@ -99,12 +98,12 @@ def _duration(span: pd.Timedelta | None) -> str:
     return f"{seconds:.3g} s"
 
 
-def _coverage(seen: VesselScan, units: Units) -> list[str]:
+def _coverage(seen: VesselScan, units: Units, timezone: str) -> list[str]:
     """Which causes a scan of these readings could show, from which size on."""
     if seen.state != "scanned":
         return [_wrapped(f"What a scan could see is not known: {seen.error}")]
     lines = ["  A scan of these readings could see:"]
-    for row in vessel_view(seen, 1, units).coverage:
+    for row in vessel_view(seen, 1, units, timezone).coverage:
         helped = "" if row.missing == numbers.NONE else f"; it would help to have {row.missing}"
         alike = "" if row.confusable == numbers.NONE else f", like {row.confusable}"
         size = f"from {row.smallest}" if row.visible == "yes" else "not visible"

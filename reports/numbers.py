@@ -52,6 +52,9 @@ class Scale:
 def scale(feature: str, unit: str, shown_in: Units) -> Scale:
     """How to show a reading of a role or feature; a unit that no table knows stays as it is."""
     role = ROLES.get(feature)
+    behind = _instrument(feature)
+    if role is None and behind is not None and behind.unit == unit:  # its reading under another name
+        role = behind
     quantity = role.quantity if role is not None else _QUANTITIES.get(unit)
     if feature == "barometric_pressure":
         quantity = "difference"
@@ -99,7 +102,8 @@ def decimals_for_digits(value: float, digits: int = DIGITS_WITHOUT_ACCURACY) -> 
     """Decimals that leave `digits` significant ones; negative ones round before the point."""
     if not math.isfinite(value) or value == 0.0:
         return 1
-    return min(digits - 1 - math.floor(math.log10(abs(value))), 6)
+    rounded = float(f"{value:.{digits - 1}e}")  # 9.96 is 10 by two digits, and has none after the point
+    return min(digits - 1 - math.floor(math.log10(abs(rounded))), 6)
 
 
 def decimals_for_doubt(doubt: float) -> int:

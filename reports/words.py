@@ -21,6 +21,7 @@ SHAPES = {
 
 # "level" is a plain word besides, and stays
 _ROLE_SLUGS = re.compile(rf"\b(?:{'|'.join(role for role in ROLES if '_' in role)})\b")
+_ISO_DAY = re.compile(r"(?<![\w./-])\d{4}-\d\d-\d\d(?![\w./-])")  # that is no part of a file's name
 
 
 def feature(name: str) -> str:
@@ -30,8 +31,14 @@ def feature(name: str) -> str:
 
 
 def plain(note: str) -> str:
-    """A note with every role that it names by its slug in words."""
-    return _ROLE_SLUGS.sub(lambda found: feature(found[0]), note)
+    """A note with every role that it names by its slug in words, and days as reports write them."""
+    named = _ROLE_SLUGS.sub(lambda found: feature(found[0]), note)
+    return _ISO_DAY.sub(_told_day, named)
+
+
+def _told_day(found: re.Match[str]) -> str:
+    moment = pd.to_datetime(found[0], errors="coerce")
+    return day(moment) if isinstance(moment, pd.Timestamp) else found[0]
 
 
 def cause(slug: str, role: str | None) -> str:
@@ -104,7 +111,8 @@ def limit(found: LimitReached, until: pd.Timestamp | None) -> str:
 
 def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> str:
     """The incident in one sentence: where, what and how sure, how much, since when, what shows it, limit."""
-    parts = [f"{magnitude(incident, units)}, {SHAPES[incident.shape]} {day(incident.onset)}"]
+    since = "since" if incident.cause == "sensor-stuck" else SHAPES[incident.shape]
+    parts = [f"{magnitude(incident, units)}, {since} {day(incident.onset)}"]
     shown = strongest(incident)
     if shown is not None:
         parts.append(compared(shown, units))

@@ -38,7 +38,8 @@ def check(ctx: click.Context, fleet: Path) -> None:
             click.echo(str(fault), err=True)
             look_again = True
             continue
-        click.echo(check_text(found, seen, Units(described.display, vessel.barometer)))
+        units = Units(described.display, vessel.barometer)
+        click.echo(check_text(found, seen, units, described.timezone))
         look_again = look_again or bool(found.problems)
     if look_again:
         ctx.exit(LOOK_AGAIN)

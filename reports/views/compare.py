@@ -97,7 +97,7 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
     shares = {row["vessel"]: row for row in table.to_dict("records")}
     return CompareView(
         fleet=scan.fleet,
-        period=period(scan),
+        period=period(scan, fleet.timezone),
         tool=scan.tool,
         lead=words.lead(scan.incidents, len(scanned), len(scan.vessels) - len(scanned)),
         summary=tuple(_summary(vessel) for vessel in scan.vessels),
@@ -172,15 +172,22 @@ def _at_equal_load(vessel: VesselScan, name: str, level: float, units: Units) ->
 
 def _apart(row: peers.Apart) -> str:
     return (
-        f"{row.vessel}: {words.feature(row.feature)} {numbers.errors(row.distance)} from the median of all, "
+        f"{row.vessel}: {words.feature(row.feature)} {_standing(row.distance)} the median of all, "
         f"since about the week of {words.day(row.since)}"
     )
 
 
 def _common(row: peers.Common) -> str:
     return (
-        f"{words.feature(row.feature)} {numbers.errors(row.move)}, weeks of {words.days(row.first, row.last)}"
+        f"{words.feature(row.feature)} {_standing(row.move)} the expected, "
+        f"weeks of {words.days(row.first, row.last)}"
     )
+
+
+def _standing(distance: float) -> str:
+    """ "2.4 standard uncertainties above": a bare number would be taken for one in the reading's own unit."""
+    where = "above" if distance > 0 else "below"
+    return f"{numbers.errors(abs(distance)).removeprefix('+')} standard uncertainties {where}"
 
 
 def _level(vessel: VesselScan, name: str, units: Units) -> LevelCell:

@@ -81,7 +81,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
     failed = sum(1 for vessel in scan.vessels if vessel.state != "scanned")
     return ScanView(
         fleet=scan.fleet,
-        period=period(scan),
+        period=period(scan, fleet.timezone),
         tool=scan.tool,
         lead=words.lead(scan.incidents, len(scan.vessels) - failed, failed),
         changes=None
@@ -113,7 +113,8 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
             for n, row in enumerate(scan.incidents[:TOLD])
         ),
         vessels=tuple(
-            vessel_view(vessel, n, units[vessel.id]) for n, vessel in enumerate(scan.vessels, start=1)
+            vessel_view(vessel, n, units[vessel.id], fleet.timezone)
+            for n, vessel in enumerate(scan.vessels, start=1)
         ),
         settings=tuple(replace(row, meaning=row.meaning.replace("`", "")) for row in setting_rows(settings)),
     )
@@ -127,11 +128,11 @@ def _with_life(found: Section, told: Life | None, incident: Incident, units: Uni
     )
 
 
-def period(scan: FleetScan) -> str:
-    """The days read; a sentence where no vessel gave any."""
+def period(scan: FleetScan, timezone: str) -> str:
+    """The days read, by the plant's own clock; a sentence where no vessel gave any."""
     if scan.start is None or scan.until is None:
         return "no readings in the period"
-    return words.days(scan.start, scan.until)
+    return words.days(scan.start.tz_convert(timezone), scan.until.tz_convert(timezone))
 
 
 def setting_rows(settings: Settings) -> tuple[SettingRow, ...]:

@@ -8,7 +8,7 @@ import pandas as pd
 
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.fleet import Cost, Vessel
-from sevenppb.detect.incidents.incident import Consequence, Incident, VesselScan
+from sevenppb.detect.incidents.incident import Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.limits import limits_of
@@ -27,6 +27,7 @@ class EvidenceRow:
     feature: str
     expected: str
     observed: str
+    difference: str
     z: str
 
 
@@ -77,7 +78,9 @@ def section(
         heading=f"{incident.rank}. {incident.vessel}: {words.cause(incident.cause, incident.role)}",
         sentence=words.sentence(incident, units, until),
         meaning=CAUSES[incident.cause].meaning,
-        facts=_facts(incident, cost, units, until),
+        facts=_facts(
+            incident, cost, units, until, _days_over(vessel.daily, incident, limits["outlet_oxygen"])
+        ),
         undrawn=None if drawn else _undrawn(incident.vessel),
         charts=charts,
         scatter=scatter_chart(vessel, incident, charts[0].feature, units) if charts else None,
@@ -88,6 +91,7 @@ def section(
                 words.feature(row.feature),
                 numbers.reading(row.feature, row.expected, row.unit, units),
                 numbers.reading(row.feature, row.observed, row.unit, units),
+                numbers.move(row.feature, row.observed - row.expected, row.expected, row.unit, units),
                 numbers.errors(row.z),
             )
             for row in sorted(
@@ -105,7 +109,7 @@ def _undrawn(vessel: str) -> str:
 
 
 def _facts(
-    incident: Incident, cost: Cost | None, units: Units, until: pd.Timestamp | None
+    incident: Incident, cost: Cost | None, units: Units, until: pd.Timestamp | None, over: pd.DatetimeIndex
 ) -> tuple[tuple[str, str], ...]:
     urgency = (
         f"{numbers.number(incident.urgency, 2)} = probability that it is real "
@@ -116,8 +120,8 @@ def _facts(
         ("Size", words.magnitude(incident, units)),
         ("Onset", f"{words.day(incident.onset)}; 90 % interval: {words.days(*incident.onset_interval)}"),
         ("First flagged", f"{words.day(incident.first_flagged)}, by a watch that sees no later reading"),
-        ("Limit", _limit(incident, until)),
-        ("Consequence", consequence(incident.consequence, cost, units, ended=incident.ended is not None)),
+        ("Limit", _limit(incident, until, over)),
+        ("Consequence", _consequence(incident, cost, units)),
         ("Urgency", urgency),
         ("State", incident.state + (f", ended {words.day(incident.ended)}" if incident.ended else "")),
     ]
@@ -131,31 +135,55 @@ def _beside(incident: Incident) -> tuple[tuple[str, str], ...]:
     return (("At the same time", f"{both}: neither explains all that moved without the other"),)
 
 
-def _limit(incident: Incident, until: pd.Timestamp | None) -> str:
-    """When the limit is reached, or why no day is told."""
+def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> pd.DatetimeIndex:
+    """The incident's days on which outlet oxygen was read over its `limit` [ppb]."""
+    if "observed_outlet_oxygen" not in daily:
+        return pd.DatetimeIndex([])
+    days = daily[daily.index >= incident.onset]
+    if incident.ended is not None:
+        days = days[days.index < incident.ended]
+    return pd.DatetimeIndex(days.index[days["observed_outlet_oxygen"] > limit])
+
+
+def _limit(incident: Incident, until: pd.Timestamp | None, over: pd.DatetimeIndex) -> str:
+    """When the limit is reached, or why no day is told; a fault that comes and goes may have been `over` it."""
     if incident.limit_reached is not None:
         return words.limit(incident.limit_reached, until)
+    if len(over):
+        days = words.count(len(over), "day")
+        return f"outlet oxygen was over it on {days} since the onset, last on {words.day(over[-1])}"
+    why = _not_projected(incident)
+    return "not in sight within a year" if why is None else f"not projected: {why}"
+
+
+def _not_projected(incident: Incident) -> str | None:
+    """Why no day is told on which the limit is reached; None where it is looked for."""
     if incident.ended is not None:
-        return "not projected: the incident has ended"
+        return "the incident has ended"
+    if CAUSES[incident.cause].parameter is None:
+        return "no health of the vessel is known to have moved"
     if incident.consequence.oxygen_excess_ppb is None:
-        return "not projected: outlet oxygen is not recorded"
-    return "not in sight within a year"
+        return "outlet oxygen is not recorded"
+    return None
 
 
-def consequence(found: Consequence, cost: Cost | None, units: Units, *, ended: bool = False) -> str:
-    """Oxygen over the limit, steam lost, money: only what there is."""
+def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
+    """Oxygen over the limit, steam lost, money: only what there is, in the incident's last weeks."""
+    if incident.cause == "sensor-stuck" and incident.role is not None:
+        return f"what {words.feature(incident.role)} really was, is not known"
+    found = incident.consequence
     parts = []
     excess = found.oxygen_excess_ppb
     if excess is not None and math.isfinite(excess) and excess >= SMALLEST_EXCESS:
         parts.append(f"outlet oxygen {numbers.number(excess, 1)} ppb over its limit")
     if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
         lost = f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost"
-        parts.append(f"{lost} while it ran" if ended else lost)
+        parts.append(lost if incident.ended is None else f"{lost} while it ran")
         money = found.cost_per_year
         if money is not None and math.isfinite(money) and cost is not None:
             parts.append(f"{numbers.money(money)} {cost.currency} a year at that rate")
     if parts:
         return ", ".join(parts)
     if excess is None:
-        return "no steam lost so far; outlet oxygen is not recorded"
-    return "no oxygen over the limit and no steam lost so far"
+        return "no steam lost; outlet oxygen is not recorded"
+    return "none in its last weeks: outlet oxygen not over its limit, no steam lost"

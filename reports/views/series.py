@@ -6,8 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Work
 from sevenppb.detect.incidents.incident import Evidence, Incident, VesselScan
+from sevenppb.detect.roles import ROLES
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 
@@ -74,16 +76,18 @@ def evidence_charts(
     )
     told = {row.feature: words.compared(row, units) for row in ranked}
     worth = [row.feature for n, row in enumerate(ranked) if n == 0 or abs(row.z) >= SMALLEST_CHARTED_Z]
+    daily = vessel.daily
     if not ranked and incident.role is not None:
-        worth = [incident.role]
-        told = {incident.role: words.magnitude(incident, units)}
-    drawable = [name for name in worth if f"observed_{name}" in vessel.daily]
+        shows = _shown_as(incident.role)
+        worth, told = [shows], {shows: words.magnitude(incident, units)}
+        daily = _with_held(daily, shows, incident)
+    drawable = [name for name in worth if f"observed_{name}" in daily]
     onset = Mark("onset", *(_iso(moment) for moment in incident.onset_interval))
     flagged = Mark("flagged", *([_iso(incident.first_flagged)] * 2))
     when = f"onset {words.days(*incident.onset_interval)}, first flagged {words.day(incident.first_flagged)}"
     return tuple(
         feature_chart(
-            vessel.daily,
+            daily,
             name,
             vessel.units[name],
             limits.get(name),
@@ -95,6 +99,25 @@ def evidence_charts(
         )
         for name in drawable[:CHARTS_PER_INCIDENT]
     )
+
+
+def _shown_as(role: str) -> str:
+    """The watched feature that is the role's own reading; the role where there is none."""
+    return next(
+        (row.name for row in WATCHED.values() if row.role == role and row.unit == ROLES[role].unit), role
+    )
+
+
+def _with_held(daily: pd.DataFrame, feature: str, incident: Incident) -> pd.DataFrame:
+    """A stuck sensor's days with the value that it showed: the scan cut it, and a reader wants to see it."""
+    column = f"observed_{feature}"
+    if incident.cause != "sensor-stuck" or column not in daily:
+        return daily
+    stuck = daily.index >= incident.onset
+    if incident.ended is not None:
+        stuck &= daily.index < incident.ended
+    empty = daily[column].isna() & stuck
+    return daily.assign(**{column: daily[column].mask(empty, incident.magnitude.value)})
 
 
 def feature_chart(

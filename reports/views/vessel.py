@@ -51,15 +51,15 @@ class VesselView:
     notes: tuple[str, ...]
 
 
-def vessel_view(vessel: VesselScan, position: int, units: Units) -> VesselView:
-    """Everything that the page says about a vessel apart from its incidents."""
+def vessel_view(vessel: VesselScan, position: int, units: Units, timezone: str) -> VesselView:
+    """Everything that the page says about a vessel apart from its incidents; its span by the clock of `timezone`."""
     reasons = tuple(str(name) for name in vessel.tally.columns)
     return VesselView(
         anchor=f"vessel-{position}",
         id=vessel.id,
         state=STATES[vessel.state],
         error=vessel.error,
-        facts=_facts(vessel),
+        facts=_facts(vessel, timezone),
         coverage=tuple(_coverage_row(row, units) for row in vessel.coverage),
         health=_health(vessel, units),
         shown=shown_rows(vessel, units),
@@ -86,14 +86,14 @@ def _health(vessel: VesselScan, units: Units) -> tuple[tuple[str, ParameterCell]
     return tuple((health.LABELS[name], cell) for name, cell in zip(names, cells, strict=True))
 
 
-def _facts(vessel: VesselScan) -> tuple[tuple[str, str], ...]:
+def _facts(vessel: VesselScan, timezone: str) -> tuple[tuple[str, str], ...]:
     facts = [
         ("Readings", numbers.number(vessel.readings, 0)),
         ("Usable", f"{numbers.percent(vessel.usable)} of the hours: with readings, and steady"),
         ("Running", f"{numbers.number(vessel.hours_running, 0)} h"),
     ]
     if vessel.span is not None:
-        facts.append(("Span", words.days(*vessel.span)))
+        facts.append(("Span", words.days(*(moment.tz_convert(timezone) for moment in vessel.span))))
     if vessel.baseline is not None:
         facts.append(("Baseline", words.days(*vessel.baseline)))
     return tuple(facts)

@@ -55,6 +55,10 @@ def test_a_stuck_sensor_is_charted_by_its_own_reading() -> None:
     charts = evidence_charts(scan.vessels[0], stuck, {}, (), Units("si"))
     assert [chart.feature for chart in charts] == ["outlet_oxygen"]
     assert "outlet oxygen held at 7.6" in charts[0].alt
+    cut = scan.vessels[0].daily.copy()
+    cut.loc[stuck.onset :, "observed_outlet_oxygen"] = np.nan
+    (held,) = evidence_charts(replace(scan.vessels[0], daily=cut), stuck, {}, (), Units("si"))
+    assert set(held.observed[-100:]) == {7.6}  # as it stood on the screen, though the scan cut it
     elsewhere = made_scan.incident(1, "DA-1", cause="sensor-stuck", role="level", evidence=(), magnitude=HELD)
     assert evidence_charts(scan.vessels[0], elsewhere, {}, (), Units("si")) == ()
 

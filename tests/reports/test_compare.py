@@ -153,7 +153,11 @@ def test_who_leaves_the_others_is_said_with_the_week() -> None:
     # two of three are faulty in the same way, so it is the healthy one that stands apart from their median
     assert lines
     assert all(
-        re.fullmatch(r"DA-3: .* from the median of all, since about the week of \d+ \w+ 2025", line)
+        re.fullmatch(
+            r"DA-3: .*\d standard uncertainties (above|below) the median of all, "
+            r"since about the week of \d+ \w+ 2025",
+            line,
+        )
         for line in lines
     )
 

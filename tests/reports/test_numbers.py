@@ -21,6 +21,13 @@ def plain(text: str) -> str:
         ("outlet_oxygen", 5.234, "ppb", "5.2 ppb", "5.2 ppb"),
         ("steam_flow", 4.2, "kg/s", "15.1 t/h", "33\u202f300 lb/h"),
         ("shell_pressure", 143_000.0, "Pa", "41.7 kPa gauge", "6.0 psi gauge"),
+        (
+            "supply_pressure",
+            290_325.0,
+            "Pa",
+            "189 kPa gauge",
+            "27.4 psi gauge",
+        ),  # a gauge beside it shows this
         ("barometric_pressure", 101_325.0, "Pa", "101.3 kPa", "14.70 psi"),
         ("steam_valve", 0.463, "1", "46 %", "46 %"),
         ("steam_flow", math.nan, "kg/s", "–", "–"),
@@ -46,6 +53,7 @@ def test_a_gauge_reading_is_over_the_vessels_own_barometer() -> None:
         (194.0, "kg/h", "190 kg/h", "430 lb/h"),
         (120.0, "kW", "120 kW", "410 kBtu/h"),
         (-1.21, "ppb", "−1.2 ppb", "−1.2 ppb"),
+        (0.0996, "fraction", "10 %", "10 %"),  # two digits, as of 0.10
         (None, "ppb", "–", "–"),
     ],
 )

@@ -6,10 +6,13 @@ import made_scan
 import pandas as pd
 from made_scan import day, incident
 
-from sevenppb.detect.incidents.incident import Alternative
+from sevenppb.detect.incidents.incident import Alternative, Consequence, Evidence, Incident, Magnitude
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import scatter, series
 from sevenppb.reports.views.reasons import reasons
+from sevenppb.reports.views.scan import period
+from sevenppb.reports.views.section import section
+from sevenppb.reports.views.vessel import vessel_view
 
 SI, US = Units("si"), Units("us")
 SCAN = made_scan.fleet_scan()
@@ -82,3 +85,64 @@ def test_outages_are_stretches_of_days_without_a_steady_hour() -> None:
         ("2025-01-03", "2025-01-05"),
         ("2025-01-10", "2025-01-12"),
     ]
+
+
+def facts(changed: Incident) -> dict[str, str]:
+    fleet = made_scan.fleet()
+    found = section(SCAN.vessels[0], changed, fleet.vessels[0], fleet.cost, SI, SCAN.until, drawn=False)
+    return {label: plain(text) for label, text in found.facts}
+
+
+NO_MORE = Consequence(0.0, 0.0, None)
+
+
+def test_a_fault_that_comes_and_goes_tells_its_days_over_the_limit() -> None:
+    told = facts(
+        incident(1, "DA-1", shape="intermittent", limit_reached=None, projection=(), consequence=NO_MORE)
+    )
+    days = SCAN.vessels[0].daily.loc[day("2025-09-03") :, "observed_outlet_oxygen"]
+    assert told["Limit"] == (
+        f"outlet oxygen was over it on {(days > 7.0).sum()} days since the onset, last on 31 Dec 2025"
+    )
+    assert told["Consequence"] == "none in its last weeks: outlet oxygen not over its limit, no steam lost"
+
+
+def test_a_stuck_sensor_neither_projects_nor_denies_that_oxygen_is_recorded() -> None:
+    stuck = incident(
+        1, "DA-1", cause="sensor-stuck", role="outlet_oxygen", evidence=(), limit_reached=None, projection=(),
+        magnitude=Magnitude("outlet oxygen held at", 9.1, 9.1, 9.1, "ppb"),
+        consequence=Consequence(None, 0.0, None),
+    )  # fmt: skip
+    told = facts(stuck)
+    assert "recorded" not in told["Limit"]
+    assert told["Consequence"] == "what outlet oxygen really was, is not known"
+
+
+def test_what_is_no_fault_of_the_vessel_is_not_projected() -> None:
+    early = {"onset": day("2026-01-02"), "limit_reached": None, "projection": (), "consequence": NO_MORE}
+    told = facts(incident(1, "DA-1", cause="sensor-drift", role="storage_temperature", **early))
+    assert told["Limit"] == "not projected: no health of the vessel is known to have moved"
+
+
+def test_evidence_shows_a_difference_that_rounded_readings_hide() -> None:
+    hardly = Evidence("steam_valve", "1", 0.791, 0.787, -8.8, float("nan"))
+    fleet = made_scan.fleet()
+    found = section(
+        SCAN.vessels[0],
+        incident(1, "DA-1", evidence=(hardly,)),
+        fleet.vessels[0],
+        None,
+        SI,
+        None,
+        drawn=False,
+    )
+    (row,) = found.evidence
+    assert (plain(row.expected), plain(row.observed)) == ("79 %", "79 %")
+    assert (plain(row.difference), plain(row.z)) == ("-0.4 %", "-8.8")
+
+
+def test_days_read_are_those_of_the_plants_clock() -> None:
+    moments = {"start": day("2025-01-01T06:00"), "until": day("2026-01-01T05:50")}
+    assert period(replace(SCAN, **moments), "America/Chicago") == "1 Jan to 31 Dec 2025"
+    span = replace(SCAN.vessels[0], span=tuple(moments.values()))
+    assert ("Span", "1 Jan to 31 Dec 2025") in vessel_view(span, 1, US, "America/Chicago").facts

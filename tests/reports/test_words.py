@@ -63,3 +63,20 @@ def test_an_open_end_of_a_projection_is_said() -> None:
 def test_days_name_a_year_once() -> None:
     assert words.days(day("2025-08-29"), day("2025-09-09")) == "29 Aug to 9 Sep 2025"
     assert words.days(day("2025-12-29"), day("2026-01-09")) == "29 Dec 2025 to 9 Jan 2026"
+
+
+def test_a_note_names_roles_and_days_as_reports_do_and_leaves_files_alone() -> None:
+    note = (
+        "steam_flow stood still from 2025-01-30 04:50 to 2025-02-01 16:50 UTC: day-2025-01-30.csv, 2025-02-31"
+    )
+    assert words.plain(note) == (
+        "steam flow stood still from 30 Jan 2025 04:50 to 1 Feb 2025 16:50 UTC: day-2025-01-30.csv, 2025-02-31"
+    )
+
+
+def test_a_stuck_sensor_stands_still_since_a_day() -> None:
+    held = Magnitude("outlet oxygen held at", 9.1, 9.1, 9.1, "ppb")
+    stuck = incident(
+        1, "DA-1", cause="sensor-stuck", role="outlet_oxygen", magnitude=held, shape="step", evidence=()
+    )
+    assert "outlet oxygen held at 9.1 ppb, since 3 Sep 2025" in plain(words.sentence(stuck, SI, None))
