@@ -83,10 +83,13 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
         for feature in features:
             sigma = max(feature.tolerance, DISCREPANCY * feature.natural)
             off = (targets[feature.name] - to_test(feature, getattr(model, feature.name))) / sigma
+            off = np.where(np.isnan(off), 0.0, off)
+            if (
+                feature.name in METERED
+            ):  # before odd hours are softened: else a meter far off would seem the quieter
+                off = off - COMMON * off.mean(axis=-1, keepdims=True)
             # Hours are alike and correlated: together they weigh as INDEPENDENT ones.
-            softened = _softened(np.where(np.isnan(off), 0.0, off)) * np.sqrt(INDEPENDENT / len(picked))
-            if feature.name in METERED:
-                softened = softened - COMMON * softened.mean(axis=-1, keepdims=True)
+            softened = _softened(off) * np.sqrt(INDEPENDENT / len(picked))
             parts.append(np.broadcast_to(softened, (*many, len(picked))))
         return np.concatenate(parts, axis=-1)
 
