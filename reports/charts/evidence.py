@@ -113,20 +113,19 @@ def _outages(height: int) -> tuple[alt.Chart, alt.Chart]:
     return pale, bar
 
 
-def _mark(name: str, at: int) -> tuple[alt.Chart, alt.Chart]:
+def _mark(name: str, at: int) -> tuple[alt.Chart, ...]:
     """A dotted line over the day, with its word `at` so many pixels from the top: inside the chart."""
     base = alt.Chart(alt.NamedData(name)).encode(x=_day("start"))
     rule = base.mark_rule(color=style.INK, strokeWidth=1, strokeDash=[1, 2])
-    text = base.mark_text(align="right", baseline="top" if at == 0 else "bottom", dx=-4, fill=style.INK)
-    return rule, text.encode(text=alt.Text("label:N"), y=style.fixed(alt.YValue, at))
+    worded = base.encode(text=alt.Text("label:N"), y=style.fixed(alt.YValue, at))
+    return rule, *style.word(worded, align="right", baseline="top" if at == 0 else "bottom", dx=-4)
 
 
-def _limit(unit: str) -> tuple[alt.Chart, alt.Chart]:
+def _limit(unit: str) -> tuple[alt.Chart, ...]:
     base = alt.Chart(alt.NamedData("limit")).encode(y=_value("limit", unit))
-    text = base.mark_text(align="left", baseline="bottom", dx=2, dy=-2, fill=style.INK)
-    return base.mark_rule(color=style.INK, strokeWidth=1), text.encode(
-        text=alt.Text("label:N"), x=style.fixed(alt.XValue, 0)
-    )
+    worded = base.encode(text=alt.Text("label:N"), x=style.fixed(alt.XValue, 0))
+    rule = base.mark_rule(color=style.INK, strokeWidth=1)
+    return rule, *style.word(worded, align="left", baseline="bottom", dx=2, dy=-2)
 
 
 def _stretch(mark: Mark) -> dict[str, Any]:

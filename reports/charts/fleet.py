@@ -1,5 +1,7 @@
 """One feature over all vessels: a small panel each, on the same axes."""
 
+import json
+import textwrap
 from typing import Any, Final
 
 import altair as alt
@@ -9,6 +11,7 @@ from sevenppb.reports.views.compare import LARGEST, Panels
 
 HEIGHT = 40
 LABEL_WIDTH = 92
+LETTERS = 12  # that fit beside a panel
 _BREAK: Final = "break-paths-show-path-domains"
 
 
@@ -40,8 +43,10 @@ def specification(panels: Panels) -> dict[str, Any]:
     layered = alt.layer(filled, line, together).properties(
         width=style.WIDTH + style.VALUE_WIDTH - LABEL_WIDTH - 20, height=HEIGHT
     )
+    lines = {series.vessel: _lines(series.vessel) for series in panels.series}
     header = alt.Header(
         title=None,
+        labelExpr=f"({json.dumps(lines)})[datum.label]",
         labelAngle=0,
         labelAlign="left",
         labelLimit=LABEL_WIDTH,
@@ -53,6 +58,12 @@ def specification(panels: Panels) -> dict[str, Any]:
     faceted = layered.facet(row=alt.Row("vessel:N", sort=order, header=header), data=alt.NamedData("weeks"))
     specified: dict[str, Any] = faceted.properties(spacing=4).to_dict(validate=False)
     return {**specified, "config": style.config(), "datasets": {"weeks": weeks}}
+
+
+def _lines(vessel: str) -> list[str]:
+    """A vessel's name in the one or two lines that fit beside its panel; of a longer one the middle is left out."""
+    lines = textwrap.wrap(vessel, LETTERS)
+    return lines if len(lines) <= 2 else [lines[0], f"…{lines[-1]}"]
 
 
 def draw(panels: Panels, name: str) -> str:

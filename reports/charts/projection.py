@@ -36,8 +36,12 @@ def specification(chart: ProjectionChart) -> dict[str, Any]:
             color=style.OBSERVED, strokeCap="round", strokeWidth=3.2, clip=True, invalid=_BREAK
         ).encode(y=value),
         limit.mark_rule(color=style.INK, strokeWidth=1),
-        limit.mark_text(align="left", baseline="bottom", dx=2, dy=-2, fill=style.INK).encode(
-            text=alt.Text("label:N"), x=style.fixed(alt.XValue, 0)
+        *style.word(
+            limit.encode(text=alt.Text("label:N"), x=style.fixed(alt.XValue, 0)),
+            align="left",
+            baseline="bottom",
+            dx=2,
+            dy=-2,
         ),
     ]
     data: dict[str, list[dict[str, Any]]] = {
@@ -81,11 +85,11 @@ def _bar() -> alt.Chart:
     return bar
 
 
-def _reached() -> tuple[alt.Chart, alt.Chart]:
+def _reached() -> tuple[alt.Chart, ...]:
     base = alt.Chart(alt.NamedData("reached")).encode(x=alt.X("start:T"))
     rule = base.mark_rule(color=style.INK, strokeWidth=1, strokeDash=[1, 2])
-    text = base.mark_text(align="right", baseline="top", dx=-4, fill=style.INK)
-    return rule, text.encode(text=alt.Text("label:N"), y=style.fixed(alt.YValue, 0))
+    worded = base.encode(text=alt.Text("label:N"), y=style.fixed(alt.YValue, 0))
+    return rule, *style.word(worded, align="right", baseline="top", dx=-4)
 
 
 def _stretch(mark: Mark) -> dict[str, Any]:

@@ -16,16 +16,27 @@ EXPECTED = "#B34700"
 INK = "#1B1B1B"
 MUTED = "#595959"
 GRID = "#E3E3E3"
+PAPER = "#FFFFFF"
 # The library's own check of every part takes twice as long as drawing. Specifications are code: a test checks each.
 unchecked = schemapi.debug_mode(False)
-_VARIABLES = {OBSERVED: "observed", EXPECTED: "expected", INK: "ink", MUTED: "muted", GRID: "grid"}
+_VARIABLES = {
+    OBSERVED: "observed",
+    EXPECTED: "expected",
+    INK: "ink",
+    MUTED: "muted",
+    GRID: "grid",
+    PAPER: "paper",
+}
 WIDTH = 372
 VALUE_WIDTH = 46
 FONT = "sans-serif"
-# short enough for a phone: years at their start, months, and days only where the span is that short
+# short enough for a phone: years at their start and on the first tick, months, and days only where the span is short
 DAY_LABEL = (
-    "utcFormat(datum.value, utcdate(datum.value) != 1 ? '%-d %b' : utcmonth(datum.value) == 0 ? '%Y' : '%b')"
+    "utcFormat(datum.value, utcdate(datum.value) == 1 && utcmonth(datum.value) == 0 ? '%Y' : "
+    "(utcdate(datum.value) == 1 ? '%b' : '%-d %b') + (datum.index == 0 ? ' %Y' : ''))"
 )
+# thousands are parted as in the tables
+_NUMBERS = {"decimal": ".", "thousands": "\u202f", "grouping": [3], "currency": ["", ""]}
 
 
 def config() -> dict[str, Any]:
@@ -50,6 +61,7 @@ def config() -> dict[str, Any]:
         "background": None,
         "axis": axis,
         "view": {"stroke": None},
+        "locale": {"number": _NUMBERS},
         "text": {"font": FONT, "fontSize": 12, "fill": MUTED},
         "aria": False,
         "padding": 4,
@@ -71,6 +83,12 @@ def value_axis() -> alt.Axis:
 def fixed(channel: Any, pixels: float) -> Any:
     """A channel at a place of the drawing; alt.value would first look for it in the whole schema."""
     return channel(pixels)
+
+
+def word(base: alt.Chart, **placed: Any) -> tuple[alt.Chart, alt.Chart]:
+    """A word in a chart, where `placed` says, on a rim of paper: dots and lines don't run through it."""
+    rim = base.mark_text(**placed, fill=PAPER, stroke=PAPER, strokeWidth=3, strokeJoin="round")
+    return rim, base.mark_text(**placed, fill=INK)
 
 
 def specification(
