@@ -90,11 +90,11 @@ def strongest(incident: Incident) -> Evidence | None:
     return max(known, key=lambda row: abs(row.z)) if known else None
 
 
-def compared(row: Evidence, units: Units) -> str:
-    """ "vent line temperature is 97.9 °C where 104.2 °C is expected"."""
+def compared(row: Evidence, units: Units, verb: str = "is") -> str:
+    """ "vent line temperature is 97.9 °C where 104.2 °C is expected"; `verb` "was" of what is over."""
     observed = numbers.reading(row.feature, row.observed, row.unit, units)
     expected = numbers.reading(row.feature, row.expected, row.unit, units)
-    return f"{feature(row.feature)} is {observed} where {expected} is expected"
+    return f"{feature(row.feature)} {verb} {observed} where {expected} {verb} expected"
 
 
 def limit(found: LimitReached, until: pd.Timestamp | None) -> str:
@@ -115,7 +115,7 @@ def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> st
     parts = [f"{magnitude(incident, units)}, {since} {day(incident.onset)}"]
     shown = strongest(incident)
     if shown is not None:
-        parts.append(compared(shown, units))
+        parts.append(compared(shown, units, "is" if incident.ended is None else "was"))
     if incident.limit_reached is not None:
         parts.append(limit(incident.limit_reached, until))
     if incident.ended is not None:

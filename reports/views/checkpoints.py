@@ -43,7 +43,7 @@ _PLACES = (
     ),
     _Place(
         "Steam above shell",
-        ("steam_to_shell", "steam_valve", "steam_flow"),
+        ("steam_to_shell", "steam_valve", "steam_flow", "supply_pressure"),
         "read the gauges of steam supply and shell, and note the steam valve's opening",
         "no higher than the shell: no steam can flow in",
     ),

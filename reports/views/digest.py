@@ -14,7 +14,14 @@ from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.checkpoints import FEATURES, Checkpoint, checkpoints, whom_to_tell
 from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.series import EvidenceChart, feature_chart
-from sevenppb.reports.views.week import ReadingRow, between, shown_row, watched_row
+from sevenppb.reports.views.week import (
+    AS_EXPECTED,
+    NOT_JUDGED,
+    ReadingRow,
+    between,
+    shown_row,
+    watched_row,
+)
 
 DAYS_CHARTED = 84
 CHARTS = 4
@@ -109,7 +116,7 @@ def _page(
     }
     return DigestPage(
         vessel=vessel.id,
-        headline=_headline(vessel, running, len(known)),
+        headline=_headline(vessel, running, len(known), days, (rows | shown).values()),
         over=tuple(
             f"Over its limit this week: {words.feature(name)}, {rows[name].observed} (limit {limit})."
             for name, limit in over.items()
@@ -168,19 +175,31 @@ def _told_of(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> bool:
     return row.first_flagged <= week[1] and not over
 
 
-def _headline(vessel: VesselScan, running: list[Incident], known: int) -> str:
+def _headline(
+    vessel: VesselScan, running: list[Incident], known: int, days: pd.DataFrame, rows: Iterable[ReadingRow]
+) -> str:
+    """What the week's page comes to; `rows` are all its readings."""
     if vessel.state != "scanned":
         return f"Not judged: {vessel.error or 'too little data'}"
-    if not running:
-        return f"Nothing {'new ' if known else ''}stands out from chance, load and season."
-    return f"{words.count(len(running), 'change')} to look at."
+    if running:
+        return f"{words.count(len(running), 'change')} to look at."
+    if not _steady_hours(days):
+        return f"Nothing{' new' if known else ''} to tell: no hour of this week could be judged."
+    nothing = f"Nothing {'new ' if known else ''}stands out from chance, load and season"
+    if not known and any(row.verdict not in (AS_EXPECTED, NOT_JUDGED) for row in rows):
+        return f"{nothing}: a reading off for a week may be chance."
+    return f"{nothing}."
+
+
+def _steady_hours(days: pd.DataFrame) -> float:
+    return float(days["hours"].sum()) if len(days) else 0.0
 
 
 def _judged(vessel: VesselScan, days: pd.DataFrame) -> str:
     """How many hours of the week were steady enough to be judged."""
-    hours = float(days["hours"].sum()) if len(days) else 0.0
+    hours = _steady_hours(days)
     if hours == 0:
-        return "No hour of this week was steady enough to be judged."
+        return "No hour of this week could be judged: none was steady and had the readings that are needed."
     rest = "; the rest was standing, starting, moving load or without readings"
     return f"{numbers.number(hours, 0)} of the week's 168 hours were steady and were judged" + (
         f"{rest}." if hours < 168 else "."

@@ -74,7 +74,8 @@ def evidence_charts(
     ranked = sorted(
         (row for row in incident.evidence if math.isfinite(row.z)), key=lambda row: abs(row.z), reverse=True
     )
-    told = {row.feature: words.compared(row, units) for row in ranked}
+    verb = "is" if incident.ended is None else "was"
+    told = {row.feature: words.compared(row, units, verb) for row in ranked}
     worth = [row.feature for n, row in enumerate(ranked) if n == 0 or abs(row.z) >= SMALLEST_CHARTED_Z]
     daily = vessel.daily
     if not ranked and incident.role is not None:

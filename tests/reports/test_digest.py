@@ -136,6 +136,33 @@ def test_the_four_checkpoints_say_what_the_readings_said() -> None:
     }
 
 
+def test_a_week_without_a_finding_says_what_a_reading_that_is_off_means_and_what_was_not_judged() -> None:
+    scan = made_scan.fleet_scan()
+    off, idle = scan.vessels[2].daily.copy(), scan.vessels[2].daily.copy()
+    off.loc["2025-11-10":"2025-11-16", "observed_vent_temperature"] += 9.0
+    idle.loc["2025-11-10":"2025-11-16", "hours"] = 0.0
+    vessels = tuple(
+        replace(scan.vessels[2], id=name, daily=daily) for name, daily in (("DA-1", off), ("DA-2", idle))
+    )
+    seen, unseen = digest_view(replace(scan, vessels=vessels), made_scan.fleet(), WEEK).pages
+    assert seen.headline == (
+        "Nothing stands out from chance, load and season: a reading off for a week may be chance."
+    )
+    assert unseen.headline == "Nothing to tell: no hour of this week could be judged."
+
+
+def test_steam_is_not_as_expected_over_the_shell_where_its_supply_is_low() -> None:
+    rows = {
+        name: ReadingRow(label, "", "", "", verdict, 1.0)
+        for name, label, verdict in (
+            ("steam_to_shell", "steam supply over shell pressure", AS_EXPECTED),
+            ("supply_pressure", "supply pressure", "lower than expected"),
+        )
+    }
+    found = {point.name: point.found for point in checkpoints(rows)}
+    assert found["Steam above shell"] == "supply pressure lower than expected"
+
+
 def test_a_checkpoint_shows_this_week_the_last_and_what_is_normal() -> None:
     vessel = made_scan.fleet_scan().vessels[0]
     row = pages()[0].checkpoints[1].row

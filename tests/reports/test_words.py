@@ -20,6 +20,12 @@ def test_one_sentence_says_it_all() -> None:
     )
 
 
+def test_what_is_over_is_told_as_past() -> None:
+    over = incident(1, "DA-1", ended=day("2025-10-01"), limit_reached=None)
+    told = plain(words.sentence(over, SI, day("2025-12-31")))
+    assert "vent line temperature was 97.9 °C where 104.2 °C was expected; ended 1 Oct 2025" in told
+
+
 def test_a_limit_in_the_past_is_told_as_past() -> None:
     past = LimitReached("outlet_oxygen", day("2025-10-20"), None, None)
     told = words.sentence(incident(1, "DA-1", limit_reached=past), SI, day("2025-12-31"))
