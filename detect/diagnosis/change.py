@@ -46,6 +46,30 @@ class Change:
     end: int
 
 
+@dataclass(frozen=True)
+class _Read:
+    """What a change is read from: residuals without odd days [n, F], each with its whitener, from row `first` on, where
+    it may begin, and before row `end`; `guess` as fit_change takes it."""
+
+    days: Days
+    residual: Array
+    white: tuple[Whitener, ...]
+    first: int
+    end: int
+    guess: float
+
+
+@dataclass(frozen=True)
+class _Weighed:
+    """What the residuals tell of courses: the log likelihood gain of each, summed over features [courses]; effects and
+    errors, and by what factor the days from `first` on lie further from the course than their noise [F, courses]."""
+
+    gain: Array
+    effect: Array
+    error: Array
+    misfit: Array
+
+
 def fit_change(
     days: Days,
     white: tuple[Whitener, ...],
@@ -64,16 +88,22 @@ def fit_change(
     onsets = np.unique(np.linspace(first, last, COARSE).astype(int))
     trials = _trials(onsets, end)
     courses = _courses(trials, len(days.index), end)
-    residual = _without_odd_days(days, end)
-    gain, effect, error, misfit = _evidence(residual, white, courses, first, end, guess)
-    best = int(np.argmax(gain))
-    mixed = _mixture(
-        days, residual, white, courses[:, best], effect[:, best], error[:, best], misfit[:, best], end
-    )
+    read = _Read(days, _without_odd_days(days, end), white, first, end, guess)
+    coarse = _evidence(read, courses)
+    best = int(np.argmax(coarse.gain))
+    mixed = _mixture(read, courses, coarse, best)
     if (~np.isnan(mixed.series[first:])).sum() < LEAST:
         onset = trials[best][0]
         return Change(
-            "step", onset, first, last, onset, courses[:, best], effect[:, best], error[:, best], end
+            "step",
+            onset,
+            first,
+            last,
+            onset,
+            courses[:, best],
+            coarse.effect[:, best],
+            coarse.error[:, best],
+            end,
         )
     # A move of a hundred standard deviations is dated no better than one of TALLEST, only more slowly.
     height = float(np.nanmax(abs(mixed.series)))
@@ -81,14 +111,14 @@ def fit_change(
     told = dating.fit(mixed.series, sd, mixed.phi, first, 0.3 * sd)
     onset = min(told.onset, last)
     full = end - 1 if told.full is None else told.full
-    dated = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end, told.bend)
-    dated_gain, dated_effect, dated_error, _ = _evidence(residual, white, dated, first, end, guess)
+    course = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end, told.bend)
+    dated = _evidence(read, course)
     # A day's mean shows only what the better part of the day has seen: a change first seen on one may have begun late
     # on the day before. And a ramp's foot is only as sure as its straightness.
     bent = round(CROOKED * (full - onset)) if told.shape == "ramp" else 0
     low = max(min(told.low, onset) - 1 - bent, first - 1, 0)
     high = min(max(told.high, onset) + bent, end - 1)
-    if dated_gain[0] < gain[best] - WORSE:
+    if dated.gain[0] < coarse.gain[best] - WORSE:
         # The mixture misled: the coarse course tells all residuals together better.
         onset, full = trials[best]
         step = full == onset
@@ -100,8 +130,8 @@ def fit_change(
             max(high, onset),
             whole,
             courses[:, best],
-            effect[:, best],
-            error[:, best],
+            coarse.effect[:, best],
+            coarse.error[:, best],
             end,
         )
     return Change(
@@ -110,9 +140,9 @@ def fit_change(
         onset_low=low,
         onset_high=high,
         full=told.full if told.shape == "ramp" else onset,
-        course=dated[:, 0],
-        effect=dated_effect[:, 0],
-        error=dated_error[:, 0],
+        course=course[:, 0],
+        effect=dated.effect[:, 0],
+        error=dated.error[:, 0],
         end=end,
     )
 
@@ -137,17 +167,10 @@ class _Mixture:
     phi: float
 
 
-def _mixture(
-    days: Days,
-    residual: Array,
-    white: tuple[Whitener, ...],
-    course: Array,
-    effect: Array,
-    error: Array,
-    misfit: Array,
-    end: int,
-) -> _Mixture:
+def _mixture(read: _Read, courses: Array, weighed: _Weighed, best: int) -> _Mixture:
     """The residuals, less what the seasonal terms say beside the change, weighted as they show it."""
+    days, course = read.days, courses[:, best]
+    effect, error, misfit = (part[:, best] for part in (weighed.effect, weighed.error, weighed.misfit))
     clear = abs(np.nan_to_num(effect / error))
     misfit = misfit / misfit[clear >= 0.3 * clear.max()].min()
     z = clear / misfit
@@ -156,14 +179,14 @@ def _mixture(
     total, weight = np.zeros(n), np.zeros(n)
     phi = 0.0
     for f in np.flatnonzero(abs(z) >= 0.3 * abs(z).max()):
-        rest = white[f].rest(residual[:, f], course * effect[f], end) / sd[f]
+        rest = read.white[f].rest(read.residual[:, f], course * effect[f], read.end) / sd[f]
         there = ~np.isnan(rest)
         share = effect[f] / sd[f] * (1 - days.noise[f].phi)
         total[there] += share * rest[there]
         weight[there] += share**2
         phi = max(phi, days.noise[f].phi)
     series = np.where(weight > 0, total / np.sqrt(np.maximum(weight, 1e-12)), np.nan)
-    series[end:] = np.nan
+    series[read.end :] = np.nan
     return _Mixture(series, phi)
 
 
@@ -186,31 +209,27 @@ def _courses(trials: list[tuple[int, int]], n: int, end: int, bend: float = 0.0)
     return np.asarray((1.0 - bend) * straight + bend * straight**2)
 
 
-def _evidence(
-    residual: Array, white: tuple[Whitener, ...], courses: Array, first: int, end: int, guess: float
-) -> tuple[Array, Array, Array, Array]:
-    """Log likelihood gain of each course, summed over features; effects and errors, and by what factor the days from
-    row `first` on lie further from the course than their noise [F, courses]."""
+def _evidence(read: _Read, courses: Array) -> _Weighed:
     gain = np.zeros(courses.shape[1])
-    effect, error = np.zeros((len(white), courses.shape[1])), np.full((len(white), courses.shape[1]), np.inf)
-    misfit = np.ones((len(white), courses.shape[1]))
-    for f, w in enumerate(white):
-        seen = int(np.searchsorted(w.days, end))
+    shape = (len(read.white), courses.shape[1])
+    effect, error, misfit = np.zeros(shape), np.full(shape, np.inf), np.ones(shape)
+    for f, w in enumerate(read.white):
+        seen = int(np.searchsorted(w.days, read.end))
         if seen < 10:
             continue
-        value = w(np.column_stack([residual[:, f], courses]), seen)
+        value = w(np.column_stack([read.residual[:, f], courses]), seen)
         y, h = value[:, 0], value[:, 1:]
         norm = np.einsum("nc,nc->c", h, h)
         ok = norm > 1e-12
         effect[f, ok] = (h[:, ok].T @ y) / norm[ok]
         error[f, ok] = 1.0 / np.sqrt(norm[ok])
-        after = y[int(np.searchsorted(w.days, first)) :]
+        after = y[int(np.searchsorted(w.days, read.first)) :]
         won = (effect[f] / error[f]) ** 2
-        if np.isinf(guess):
+        if np.isinf(read.guess):
             gain += 0.5 * won
             continue
-        total, count = float(after @ after) + guess, len(after) + guess
-        left = np.maximum(total - won, guess)
+        total, count = float(after @ after) + read.guess, len(after) + read.guess
+        left = np.maximum(total - won, read.guess)
         gain += 0.5 * count * np.log(total / left)
         misfit[f] = np.sqrt(np.maximum(left / count, 1.0))
-    return gain, effect, error, misfit
+    return _Weighed(gain, effect, error, misfit)
