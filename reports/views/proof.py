@@ -146,7 +146,7 @@ def _row(row: CauseProof, units: Units) -> CauseRow:
         )
     return CauseRow(
         cause=words.cause(row.cause, None),
-        tried=" to ".join(numbers.amount(end, unit, units) for end in (min(sizes), max(sizes))),
+        tried=_span(min(sizes), max(sizes), unit, units),
         found=f"{row.found} of {len(row.trials)}",
         named=f"{sum(trial.named for trial in row.trials)} of {row.found}" if row.found else numbers.NONE,
         smallest=value,
@@ -155,10 +155,17 @@ def _row(row: CauseProof, units: Units) -> CauseRow:
     )
 
 
+def _span(least: float, most: float, unit: str, units: Units) -> str:
+    """ "7.5 to 67 %": the unit stands once."""
+    ends = [numbers.amount(end, unit, units).split(numbers.SPACE, 1) for end in (least, most)]
+    return f"{ends[0][0]} to {numbers.SPACE.join(ends[1])}"
+
+
 def _chart(row: CauseProof, proof: FleetProof, units: Units) -> TrialsChart:
     scale = numbers.move_scale(row.unit, units)
     text = _row(row, units)
-    title = f"{words.cause(row.cause, None)}: smallest found nine times in ten {text.smallest}"
+    cause = words.cause(row.cause, None)
+    title = f"{cause[0].upper()}{cause[1:]}: smallest found nine times in ten {text.smallest}"
     return TrialsChart(
         title=title,
         alt=f"{title}; {text.found} trials found, sizes {text.tried}.",

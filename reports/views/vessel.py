@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import pandas as pd
+
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import Coverage, VesselScan
 from sevenppb.reports import numbers, words
@@ -95,7 +97,8 @@ def _facts(vessel: VesselScan, timezone: str) -> tuple[tuple[str, str], ...]:
     if vessel.span is not None:
         facts.append(("Span", words.days(*(moment.tz_convert(timezone) for moment in vessel.span))))
     if vessel.baseline is not None:
-        facts.append(("Baseline", words.days(*vessel.baseline)))
+        first, after = vessel.baseline
+        facts.append(("Baseline", words.days(first, after - pd.Timedelta(days=1))))
     return tuple(facts)
 
 

@@ -28,7 +28,7 @@ def test_the_page_says_what_was_found_and_how() -> None:
     assert "1 false incident in 2.5 vessel-years" in view.lead
     easy, vent, never = view.sections[0].rows
     assert (vent.found, vent.named, vent.days) == ("2 of 3", "2 of 2", "66")
-    assert vent.tried == "10\u00a0% to 66\u00a0%"
+    assert vent.tried == "10 to 66\u00a0%"
     assert (vent.smallest, vent.interval) == ("41\u00a0%", "over 28\u00a0%")
     assert (easy.smallest, easy.named) == ("under 10\u00a0%", "1 of 2")
     assert (never.smallest, never.interval, never.named, never.days) == ("over 80\u00a0kW", "–", "–", "–")
