@@ -22,7 +22,7 @@ from sevenppb.reports.views.vessel import VesselView, vessel_view
 # The file stays under 3 MB however many incidents are found.
 TOLD = 200  # incidents with a section
 DRAWN, DRAWN_OF_MANY = 12, 6  # those with drawings, which take fifty times the room of words
-MANY = 48  # incidents
+MANY = 36  # incidents
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from sevenppb.detect.causes import GENERAL_CAUTION
 from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports import html
 from sevenppb.reports.charts.section import drawings
-from sevenppb.reports.views.scan import scan_view, setting_rows
+from sevenppb.reports.views.scan import MANY, scan_view, setting_rows
 
 
 def made(**changes: object) -> str:
@@ -114,6 +114,12 @@ def test_a_large_fleets_page_takes_little_more_memory_than_its_bytes() -> None:
     tracemalloc.stop()
     assert size > 2_000_000
     assert peak < 3 * size
+
+
+def test_the_most_incidents_of_which_twelve_are_drawn_fit_the_budget_too() -> None:
+    text = made(choked=MANY - 2)
+    assert text.count('class="charts"') == 12
+    assert len(text.encode("utf-8")) < 3_000_000
 
 
 def test_a_few_more_than_are_drawn_say_how_to_see_the_rest() -> None:
