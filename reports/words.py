@@ -128,6 +128,8 @@ def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> st
 
 def lead(incidents: tuple[Incident, ...], vessels: int, failed: int) -> str:
     """The first sentence of a report: how many vessels, how many incidents, and the first to look at."""
+    if not vessels:
+        return f"No vessel could be scanned, of {failed}."
     scanned = f"{count(vessels, 'vessel')} scanned" + (f", {failed} could not be" if failed else "")
     if not incidents:
         return f"{scanned}; no change stands out from chance, load and season."

@@ -211,3 +211,12 @@ def test_it_prints(page: Any, scan_path: Path) -> None:
     page.emulate_media(media="print", color_scheme="dark")
     assert page.evaluate("getComputedStyle(document.body).color") == "rgb(27, 27, 27)"
     assert not page.locator(".filters").is_visible()
+    # the browser leaves buttons out of the heads that it repeats on later pages
+    heads = "[...document.querySelectorAll('th button')].map(head => getComputedStyle(head).display)"
+    assert set(page.evaluate(heads)) == {"contents"}
+    # no check is read without its cautions
+    whole = "[...document.querySelectorAll('.cautions')].map(box => getComputedStyle(box.parentElement).breakInside)"
+    assert set(page.evaluate(whole)) == {"avoid"}
+    # the browser leaves buttons out of the heads that it repeats on later pages
+    heads = "[...document.querySelectorAll('th button')].map(head => getComputedStyle(head).display)"
+    assert set(page.evaluate(heads)) == {"contents"}

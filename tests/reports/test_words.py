@@ -52,6 +52,7 @@ def test_lead_counts_vessels_and_what_still_runs() -> None:
         "First to look at: DA-1, choked vent."
     )
     assert words.lead((), 1, 0) == ("1 vessel scanned; no change stands out from chance, load and season.")
+    assert words.lead((), 0, 2) == "No vessel could be scanned, of 2."  # which is no clean bill
 
 
 def test_the_first_to_look_at_still_runs() -> None:
