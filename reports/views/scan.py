@@ -23,6 +23,14 @@ from sevenppb.reports.views.vessel import VesselView, vessel_view
 TOLD = 200  # incidents with a section
 DRAWN, DRAWN_OF_MANY = 12, 6  # those with drawings, which take fifty times the room of words
 MANY = 36  # incidents
+METHOD = (
+    "Each vessel's baseline fits a heat, mass and oxygen balance to its own readings, and a seasonal model to "
+    "what the balance leaves over. Later readings are compared with what both expect under the same load, "
+    "weather and season. A change is reported when cumulative sums of the differences, taken singly and along "
+    "the direction in which each cause would move them, pass thresholds set from the allowed number of false "
+    "alarms. The cause is the one whose expected move lies closest to the found one; where none does, the "
+    "change stays unexplained."
+)
 
 
 @dataclass(frozen=True)
@@ -64,6 +72,7 @@ class ScanView:
     filters: tuple[tuple[str, tuple[str, ...]], ...]
     sections: tuple[Section, ...]
     vessels: tuple[VesselView, ...]
+    method: str
     settings: tuple[SettingRow, ...]
 
 
@@ -116,6 +125,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
             vessel_view(vessel, n, units[vessel.id], fleet.timezone)
             for n, vessel in enumerate(scan.vessels, start=1)
         ),
+        method=METHOD,
         settings=tuple(replace(row, meaning=row.meaning.replace("`", "")) for row in setting_rows(settings)),
     )
 

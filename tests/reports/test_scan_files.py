@@ -12,6 +12,7 @@ import pytest
 
 from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports import pdf, scan_files
+from sevenppb.reports.views.scan import METHOD
 
 HOSTILE = '#read("/etc/passwd") *x* $y$ </script>'
 
@@ -67,6 +68,11 @@ def test_all_files_of_a_vessel_take_no_two_seconds() -> None:
     started = time.process_time()
     made_anew(choked=4)
     assert time.process_time() - started < 8  # four vessels
+
+
+def test_paper_tells_the_method_as_the_page_does() -> None:
+    assert METHOD.replace("'", "&#39;") in made()["scan.html"].decode("utf-8")
+    assert METHOD[:60] in words_of(made()["scan.pdf"])
 
 
 def test_three_hundred_incidents_stay_within_the_budget() -> None:
