@@ -3,6 +3,7 @@
 units, steam, closures    physics of its own
 drivers                   load, weather, season, outages
 vessel, plant, tuning     one deaerator, and how plants differ
+unusual                   ways of running that few have
 faults                    labelled changes of a plant's parameters
 simulation                plants over time
 sensors, historian        what instruments make of it, and what is stored

@@ -155,7 +155,7 @@ def draw_course(rng: np.random.Generator, spec: VesselSpec, site: Site, clock: C
     oxygen = share * makeup_oxygen + (1 - share) * own
 
     # the set-point is seldom moved, and in some plants slides with the load
-    gauge = spec.gauge * (1 + np.clip(_lasting(rng, clock, 0.5, 0.03), -0.15, 0.15))
+    gauge = spec.gauge * (1 + np.clip(_lasting(rng, clock, spec.set_points, 0.03), -0.15, 0.15))
     gauge = gauge * (1 + spec.sliding * (np.minimum(load, 1) - 0.8))
     hunting = 0.003 * wandering(rng, n, 12 / clock.step_minutes)
     set_pressure = site.barometer + gauge * (1 + hunting)
@@ -215,12 +215,28 @@ def _load(rng: np.random.Generator, spec: VesselSpec, site: Site, clock: Clock) 
         weekend = np.where(clock.weekday >= 5, rng.uniform(0.05, 0.25), 0.0)
         day = rng.uniform(0.03, 0.08) * double
         load = rng.uniform(0.68, 0.85) - weekend + day - 0.003 * (site.ambient - 10)
+    elif spec.rhythm == "shifts":
+        at_work = (clock.weekday < 5) & (clock.hour >= 6) & (clock.hour < 22)
+        load = np.where(at_work, rng.uniform(0.75, 0.95) + 0.05 * double, rng.uniform(0.25, 0.4))
+    elif spec.rhythm == "batches":
+        load = _held(rng, clock, rng.uniform(0.1, 0.3), (0.45, 0.95))
+    elif spec.rhythm == "levels":
+        load = _held(rng, clock, rng.uniform(1.0, 4.0), (0.4, 0.7, 1.0))
     else:
         load = rng.uniform(0.75, 0.92) + 0.015 * double
     spells = _campaigns(rng, clock, 4.0, 0.1, 12.0) * rng.choice([-1.0, 1.0])
     # a soft floor: pumps and turbines are not run below some load
     wanted = (load + quick + slow + spells - 0.3) / 0.05
     return np.asarray(np.minimum(0.3 + 0.05 * np.logaddexp(0, wanted), 1.08))
+
+
+def _held(rng: np.random.Generator, clock: Clock, days: float, levels: tuple[float, ...]) -> Array:
+    """Load that stays at one of some levels for a while, exponential with a mean of so many days, then goes to
+    another."""
+    span = float(clock.day[-1])
+    starts = np.cumsum(rng.exponential(days, int(3 * span / days) + 10))
+    picked = np.cumsum(rng.integers(1, len(levels), len(starts) + 1)) % len(levels)
+    return np.asarray(np.array(levels)[picked][np.searchsorted(starts, clock.day)])
 
 
 def _campaigns(rng: np.random.Generator, clock: Clock, per_year: float, size: float, days: float) -> Array:

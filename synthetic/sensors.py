@@ -151,9 +151,11 @@ def true_readings(
     }
 
 
-def measured(rng: np.random.Generator, role: str, true: Array, clock: Clock, scale: float) -> Array:
+def measured(
+    rng: np.random.Generator, role: str, true: Array, clock: Clock, scale: float, restless: float
+) -> Array:
     """What the role's instrument says of `true`. `scale` is a usual reading, for the zero error: a share of
-    it that does not vanish with the reading."""
+    it that does not vanish with the reading. `restless`: wander over that of a usual instrument."""
     n, per_day = len(true), MINUTES_A_DAY / clock.step_minutes
     instrument = INSTRUMENTS[role]
     quick, days, months = rng.uniform(0.2, 0.5), rng.uniform(0.1, 0.3), rng.uniform(0.15, 0.35)
@@ -161,12 +163,12 @@ def measured(rng: np.random.Generator, role: str, true: Array, clock: Clock, sca
     # recalibrated or replaced now and then: a step within what the accuracy allows, no fault
     for start in rng.uniform(0, n, rng.poisson(RECALIBRATIONS * n / per_day / 365.25)):
         fixed[int(start) :] += rng.normal(0, 0.4)
-    error = (
-        fixed
-        + quick * wandering(rng, n, rng.uniform(5.0, 40.0) / clock.step_minutes)
+    wander = (
+        quick * wandering(rng, n, rng.uniform(5.0, 40.0) / clock.step_minutes)
         + days * wandering(rng, n, rng.uniform(0.5, 3.0) * per_day)
         + months * wandering(rng, n, rng.uniform(40.0, 120.0) * per_day)
-    ) * instrument.accuracy
+    )
+    error = (fixed + restless * wander) * instrument.accuracy
     zero = rng.normal(0, 0.001) * scale if instrument.relative else 0.0
     return np.asarray(true * (1 + error) + zero if instrument.relative else true + error)
 

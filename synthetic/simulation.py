@@ -21,6 +21,7 @@ from sevenppb.synthetic.sensors import (
 )
 from sevenppb.synthetic.steam import Array
 from sevenppb.synthetic.tuning import tuned
+from sevenppb.synthetic.unusual import unusual
 from sevenppb.synthetic.vessel import Sizes, VesselSpec, draw_vessel
 
 CELLS_AT_ONCE = 1_600_000  # steps times vessels that are simulated together: bounds the memory to about 1 GB
@@ -42,7 +43,8 @@ class FleetPlan:
     """What to make up. With `faults` None, the last `healthy` vessels stay without fault and the others get
     `faults_per_vessel` drawn faults each, the causes taken in turn from `causes`, after `baseline_days`.
     `roles`: None draws each vessel's set of instruments, "all" keeps every role, "usual" those that at least
-    half of all vessels have, a tuple keeps those named. `specs` takes the place of drawn vessels."""
+    half of all vessels have, a tuple keeps those named. `specs` takes the place of drawn vessels. `unusual`
+    vessels run as few do (unusual.py)."""
 
     seed: int = 0
     name: str = "Made-up works"
@@ -60,6 +62,7 @@ class FleetPlan:
     roles: tuple[str, ...] | str | None = None
     bad_values: bool = True
     specs: tuple[VesselSpec, ...] | None = None
+    unusual: bool = False
     forms: tuple[str, ...] = ()
 
 
@@ -154,6 +157,8 @@ def drawn_specs(plan: FleetPlan) -> list[VesselSpec]:
 
 def _vessels(plan: FleetPlan) -> list[_Vessel]:
     specs = list(plan.specs) if plan.specs is not None else tuned(drawn_specs(plan))
+    if plan.unusual:
+        specs = [unusual(spec, k) for k, spec in enumerate(specs)]
     order = (
         generator(plan.seed, 0, _FAULTS).permutation(len(plan.causes)) if plan.causes else np.array([], int)
     )
@@ -236,7 +241,8 @@ def _readings(
     for role in vessel.roles:
         gauge = vessel.spec.gauge_transmitters and role in ("shell_pressure", "steam_pressure")
         value = true[role] - true["barometric_pressure"] if gauge else true[role]
-        reading = measured(np.random.default_rng(seeds[role]), role, value, clock, _usual(vessel.spec, role))
+        rng, usual = np.random.default_rng(seeds[role]), _usual(vessel.spec, role)
+        reading = measured(rng, role, value, clock, usual, vessel.spec.restless)
         for fault in vessel.faults:
             if fault.role == role:
                 reading = with_sensor_fault(reading, fault, clock)

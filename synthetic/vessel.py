@@ -24,7 +24,7 @@ NITROGEN_BESIDE_OXYGEN = 1.7  # kg of N2 dissolved with a kg of O2 in air-satura
 CRITICAL_FACTOR = 0.67  # x_T of the steam valve: beyond this pressure drop over P1 the flow no longer grows
 
 Kind = Literal["spray-tray", "spray-scrubber"]
-Rhythm = Literal["process", "heating", "base"]
+Rhythm = Literal["process", "heating", "base", "shifts", "batches", "levels"]
 
 
 @dataclass(frozen=True)
@@ -93,6 +93,9 @@ class VesselSpec:
     target_oxygen: float
     target_subcooling: float
     target_opening: float  # share of the valve's capacity
+    # habits
+    set_points: float = 0.5  # times a year that the shell's set pressure is moved
+    restless: float = 1.0  # wander of the instruments' errors over that of usual ones
 
 
 @dataclass(frozen=True)

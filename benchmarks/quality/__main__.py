@@ -10,6 +10,7 @@ Needs `pip install -e ".[bench]"`, but for --alone. Seeds that anything was tune
 """
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 
 from benchmarks.quality import chapters, compare, costs, figures, fleets, page
@@ -17,22 +18,24 @@ from benchmarks.quality.chapters import Chapter
 from benchmarks.quality.fleets import Judged
 from sevenppb.synthetic.simulation import FleetPlan
 
-INSTRUMENTS: dict[str, str | None] = {"every instrument": "all", "drawn instruments": None}
+DRAWN = FleetPlan(roles=None)
+SETS = {"every instrument": FleetPlan(roles="all"), "drawn instruments": DRAWN}
+UNUSUAL = {"drawn, unusual running": replace(DRAWN, unusual=True)}  # sevenppb alone
 
 
 def main(arguments: list[str] | None = None) -> None:
     """Run what is asked, print it, and write it into the page if asked."""
     asked = arguments_of(arguments)
     plans = {
-        name: FleetPlan(
+        name: replace(
+            plan,
             vessels=asked.vessels,
             healthy=asked.healthy,
-            roles=roles,
             days=asked.days,
             step_minutes=asked.minutes,
             baseline_days=asked.baseline,
         )
-        for name, roles in INSTRUMENTS.items()
+        for name, plan in (SETS | UNUSUAL if asked.alone else SETS).items()
     }
     (_alone if asked.alone else _compared)(plans, asked)
 

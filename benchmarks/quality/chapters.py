@@ -45,7 +45,7 @@ def alone(sets: dict[str, list[Judged]], asked: Namespace) -> Chapter:
     texts = {
         "run-alone": f"{_command(asked, '--alone')}\n\n{_judged(asked)}",
         "reliability": f"The {bins['incidents'].sum()} incidents that found a fault on seeds {_listed(asked.seeds)}, "
-        f"{' and '.join(sets)}:",
+        f"{'; '.join(sets)}:",
     }
     return Chapter({"alone": figures.alone(sets)}, texts, {"reliability": charts.reliability(bins)})
 

@@ -126,3 +126,17 @@ def test_nothing_of_the_detector_or_the_reports_is_imported() -> None:
                 names = [node.module or ""]
             for name in names:
                 assert not name.startswith(("sevenppb.detect", "sevenppb.reports", "detect", "reports")), path
+
+
+def test_unusual_vessels_run_in_ways_of_their_own() -> None:
+    plan = replace(DRAWN, healthy=3, days=120, unusual=True, roles="all", bad_values=False)
+    usual, unusual = simulate(replace(plan, unusual=False)), simulate(plan)
+    assert [v.spec.rhythm for v in unusual] == ["shifts", "batches", "levels"]
+    assert [v.spec.tray_units for v in unusual] == [v.spec.tray_units for v in usual]
+    load = [v.readings["outlet_flow"] / v.spec.rated for v in unusual]
+    shifts = load[0].tz_convert(plan.timezone)
+    night = shifts[(shifts.index.hour < 5) | (shifts.index.day_of_week >= 5)]
+    assert night.median() < 0.6 * shifts[(shifts.index.hour == 12) & (shifts.index.day_of_week < 5)].median()
+    for held, days in ((load[1], 0.4), (load[2], 5.0)):
+        changes = (abs(held.rolling(3).median().diff(3)) > 0.15).sum() / 3
+        assert changes > 120 / days / 3
