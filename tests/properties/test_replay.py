@@ -79,17 +79,14 @@ def watched(made: Simulated, hourly: pd.DataFrame, story: Story) -> tuple[Days, 
     return (kept["residual_days"][0], kept["find_episodes"]) if kept else None
 
 
-def raised(days: Days, found: Found) -> list[tuple[object, ...]]:
+def raised(days: Days, found: Found, before: pd.Timestamp) -> pd.DataFrame:
     """Each alarm's day, and all that was told of its change on that day."""
-    return [
-        (
-            days.index[alarm.day],
-            alarm.change.shape,
-            days.index[alarm.change.onset],
-            *np.round(np.nan_to_num(alarm.change.effect / alarm.change.error), 5),
-        )
-        for alarm in found.search.alarms
-    ]
+    alarms = [alarm for alarm in found.search.alarms if days.index[alarm.day] < before]
+    told = pd.DataFrame([np.nan_to_num(alarm.change.effect / alarm.change.error) for alarm in alarms])
+    told["day"] = [days.index[alarm.day] for alarm in alarms]
+    told["onset"] = [days.index[alarm.change.onset] for alarm in alarms]
+    told["shape"] = [alarm.change.shape for alarm in alarms]
+    return told
 
 
 @pytest.fixture(scope="module")
@@ -122,11 +119,11 @@ def test_a_watch_that_ended_there_raised_the_same(watch, story, share, on_an_ala
     if on_an_alarm and found.search.alarms:
         cut = days.index[found.search.alarms[-1].day] + pd.Timedelta(days=1)
     replayed = watch(story, cut)
-    early = [alarm for alarm in raised(days, found) if alarm[0] < cut]
+    early = raised(days, found, cut)
     if replayed is None or not replayed[0].index[-1] >= days.index[days.baseline][-1]:
-        assert early == []  # the watch had not begun
+        assert early.empty  # the watch had not begun
         return
-    assert raised(*replayed) == early
+    pd.testing.assert_frame_equal(raised(*replayed, cut), early, rtol=1e-6, atol=1e-6)
     assert replayed[1].signed.candidates == found.signed.candidates
     count = len(replayed[0].index)
     np.testing.assert_allclose(replayed[1].search.heights, found.search.heights[:count], rtol=1e-6, atol=1e-9)
