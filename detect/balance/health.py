@@ -35,6 +35,7 @@ class Health:
     vent_openness        vent area over its healthy value [1]
     vent_share           vent flow over water flow at the reference [kg/kg]
     vent_line            cooling of the vent line at the reference vent flow [1]: heat loss over heat capacity flow
+    vent_throttled       share of that which is throttling to the air and no cooling [1]: 0 ahead of the orifice
     supply_capacity      steam supply's flow area over its healthy value [1]
     valve_opening        steam valve opening at the reference [1]
     valve_curve          exponent of opening on relative flow area [1]
@@ -59,6 +60,7 @@ class Health:
     vent_openness: float = 1.0
     vent_share: float = VENT_SHARE
     vent_line: float = 0.03
+    vent_throttled: float = 0.5
     supply_capacity: float = 1.0
     valve_opening: float = 0.5
     valve_curve: float = 0.6
@@ -92,7 +94,7 @@ class Health:
 # Readings that show a parameter directly: the move is nearly arithmetic, not a matter of the plant's kind.
 DIRECT = {"vent_openness": "vent_flow", "spray_openness": "spray_differential", "inlet_gas": "inlet_oxygen"}
 
-ADDITIVE = frozenset({"heat_loss"})
+ADDITIVE = frozenset({"heat_loss", "vent_throttled"})
 
 # Parameters fitted to the baseline: (name, standard deviation of the prior on its own scale, low, high).
 # The three that faults move from 1 stay at 1: at the baseline they only rename the reference.
@@ -105,6 +107,7 @@ FITTED: tuple[tuple[str, float, float, float], ...] = (
     ("spray_exponent", 0.35, 0.5, 2.4),
     ("vent_share", 0.8, 5e-5, 3e-2),
     ("vent_line", 1.0, 1e-3, 0.5),
+    ("vent_throttled", 0.35, 0.0, 1.0),
     ("valve_opening", 0.7, 0.02, 1.0),
     ("valve_curve", 0.5, 0.2, 2.5),
     ("gas_mixing", 0.6, 0.05, 1.0),

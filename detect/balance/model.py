@@ -58,6 +58,11 @@ class Conditions:
         return steam.saturation_temperature(self.shell_pressure)
 
     @cached_property
+    def boils_in_the_air(self) -> Array:
+        """Boiling temperature at the barometer's pressure [degC]."""
+        return steam.saturation_temperature(self.barometer)
+
+    @cached_property
     def to_the_air(self) -> Array:
         """Flux of steam from the shell through a nozzle into the air [kg/(s m2)]."""
         density = steam.density_vapour(self.shell_pressure)
@@ -170,8 +175,12 @@ def expected(at: Conditions, health: Health) -> Expected:
     )
     valve = np.minimum(health.valve_opening * area**health.valve_curve, 1.0)
 
-    line = health.vent_line / np.maximum(relative_vent, 0.02)
-    vent_temperature = AMBIENT + (vent_boils - AMBIENT) * np.exp(-line)
+    # Vent line: what its thermometer lacks to the boiling temperature in the shell, throttling took or cooling did.
+    lacks = -np.expm1(-health.vent_line) * (vent_boils - AMBIENT)
+    throttled = health.vent_throttled * np.clip(vent_boils - at.boils_in_the_air, 0.0, lacks)
+    begins = vent_boils - throttled - AMBIENT
+    line = health.vent_line + np.log(begins / (vent_boils - AMBIENT))
+    vent_temperature = AMBIENT + begins * np.exp(-line / np.maximum(relative_vent, 0.02))
     differential = sprays.differential(at.flow, health.spray_curve, health.spray_openness)
     return Expected(
         subcooling=saturation - stored,

@@ -24,6 +24,7 @@ LABELS = {
     "spray_exponent": "exponent of spray differential on flow",
     "vent_share": "vent flow over water flow",
     "vent_line": "cooling of the vent line (transfer units)",
+    "vent_throttled": "vented steam's throttling ahead of its thermometer (share)",
     "gas_mixing": "share of the vented gas that the water meets",
     "valve_opening": "steam valve opening at usual load",
     "valve_curve": "exponent of valve opening on flow area",
