@@ -24,7 +24,7 @@ _ON_OFF_ON = 3  # days; fewer can't show a move that came back
 _RISING = -1
 # How far a ramp bends: its course is (1 - bend) u + bend u², u going from 0 to 1. A fault that grows evenly seldom
 # shows evenly: what a narrowing vent holds back goes with one over its area, what a spray loses saturates.
-_BENDS = (-0.4, 0.0, 0.4, 0.8)
+_BENDS = (-0.4, 0.0, 0.5, 1.0)
 _TAIL = 0.05  # outside each end of a 90 % interval
 
 

@@ -163,7 +163,7 @@ def test_shapes_compete_by_their_averaged_likelihoods():
             # any order of magnitude from a week to twice the span; whatever ends later still rises
             share = np.log(50.0 / length) if bend == n else np.log(1.0 + 1.0 / length)
             straight = np.clip((days - onset + 1) / length, 0.0, 1.0)
-            for curve in (-0.4, 0.0, 0.4, 0.8):
+            for curve in (-0.4, 0.0, 0.5, 1.0):
                 shape = (1.0 - curve) * straight + curve * straight**2
                 precision = shape @ inverse @ shape
                 weight = odds(shape) * share / np.log(50.0 / 7.0) / len(onsets) / 4.0
