@@ -230,8 +230,8 @@ def _weighed(
         rows.append(Row(None, cause, total, likelihood, effect[None, None, :]))
     new = len(rows) - 1
     for known in earlier:
-        for sign in (1.0, -1.0):
-            mean = sign * SIZES[None, :, None] * np.nan_to_num(known)[use]
+        for sizes in (SIZES, -np.minimum(SIZES, 1.0)):  # no more can go back than was there
+            mean = sizes[None, :, None] * np.nan_to_num(known)[use]
             likelihood = by_size(effect, base, mean, natural, Doubt(np.full(len(names), AGAIN_DISCREPANCY)))
             rows.append(
                 Row(None, "again", float(np.log(AGAIN_PRIOR)) + log_mean(likelihood), likelihood, mean)

@@ -166,6 +166,13 @@ def test_a_known_change_may_grow_or_go_back(full, times, grows):
     assert again.growing + again.going_back > 0.3
 
 
+def test_no_more_goes_back_than_was_there(full):
+    """Three times as far the other way is another fault."""
+    known = full.pattern("fouled-sprays")
+    assert full.diagnosis(-3.0 * known, earlier=(known,)).again[0].going_back < 0.3
+    assert full.diagnosis(-1.0 * known, earlier=(known,)).again[0].going_back > 0.3
+
+
 def test_something_new_is_no_known_change(full):
     found = full.diagnosis(full.pattern("open-vent"), earlier=(full.pattern("fouled-sprays"),))
     assert first(found).cause == "open-vent"
