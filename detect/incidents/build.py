@@ -50,7 +50,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     second = best.beside
     also = () if second is None else (CAUSES[second.cause],)
     end = len(days.index) if episode.ended is None else episode.ended
-    recent = np.flatnonzero((days.hours > 0) & (np.arange(len(days.index)) < end))[-RECENT:]
+    recent = _recent(days, change.onset, end)
     at = _usual(days, recent)
     bases = _bases(days, episode, recent)
     evidence = _evidence(days, episode, bases)
@@ -96,6 +96,13 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         if episode.ended is None
         else (),
     )
+
+
+def _recent(days: Days, onset: int, end: int) -> NDArray[np.intp]:
+    """The last days that ran before row `end`, RECENT at most; of a younger change, those since its onset alone."""
+    ran = np.flatnonzero((days.hours > 0) & (np.arange(len(days.index)) < end))
+    since = ran[ran >= onset]
+    return (since if len(since) else ran)[-RECENT:]
 
 
 def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last: pd.Timestamp) -> Incident:
