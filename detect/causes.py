@@ -84,7 +84,7 @@ _TABLE = (
         "The vent line, orifice or vent condenser passes less: gases stay inside and oxygen rises all over the shell.",
         (
             "Look at the vent outlet from a safe place: is the plume as strong as usual?",
-            "Feel for or measure the vent line's surface temperature along its length with an infrared thermometer.",
+            "Have the vent line's surface temperature read along its length, untouched, with an infrared thermometer.",
             "Have a chemist test outlet oxygen before the scavenger feed.",
             "Ask whether the vent valve's position was changed; compare it with the last record.",
             "At the next opportunity, have authorised staff inspect the vent orifice, line and condenser.",
@@ -99,7 +99,7 @@ _TABLE = (
         "vent too far open",
         "vent area gained",
         "fraction",
-        "The vent passes more than it did: steam and heat are lost, with no gain in oxygen.",
+        "The vent passes more than it did: steam and heat are lost, for little or no gain in oxygen.",
         (
             "Look at the vent outlet from a safe place: is the plume stronger than usual?",
             "Ask whether the vent valve's position was changed, or its orifice replaced.",
@@ -184,7 +184,7 @@ _TABLE = (
         "kW",
         "The shell or storage loses more heat than it did: insulation is wet, missing or a cold stream leaks in.",
         (
-            "Walk round the insulation after rain: wet, missing or hot to the hand?",
+            "Walk round the insulation after rain: wet, missing, or hot by an infrared thermometer?",
             "Have the shell surveyed with an infrared camera.",
             "Check for cold water leaking into storage past a closed valve, by pipe temperature from outside.",
         ),
