@@ -105,7 +105,7 @@ def _coverage(days: Days, found: Found) -> tuple[Coverage, ...]:
 
 
 def _notes(readings: Readings, assumed: tuple[str, ...], healthy: Baseline, days: Days) -> tuple[str, ...]:
-    notes = [f"baseline {healthy.start:%Y-%m-%d} to {healthy.end:%Y-%m-%d}: {healthy.why}"]
+    notes = [f"baseline {healthy.start:%Y-%m-%d} to {healthy.end - baselines.DAY:%Y-%m-%d}: {healthy.why}"]
     if not (days.hours[days.index >= healthy.end] > 0).any():
         notes.append(
             "nothing is watched yet: the readings end within the baseline. A shorter one in the fleet file "
