@@ -15,6 +15,7 @@ from sevenppb.detect.quality.screen import Screened
 from sevenppb.detect.quality.unit_jump import Conversion
 
 _PAUSE = pd.Timedelta(hours=24)
+_TOLD = 3  # standstills of a role that its note tells one by one
 _NEAR_STOP = 0.01  # of a valve's travel, or of a tag's usual value
 # meters that show something whenever the vessel runs at load, unless another tag explains it: by being unusually high
 # (True: make-up in the condensate's place) or shut (False: the steam valve)
@@ -51,6 +52,7 @@ def judge(
     for role, tag in tags.items():
         stops = _stops(quantities[role], full_scale.get(role), tag.hours)
         others = {name: other.hours for name, other in tags.items() if name != role}
+        spans: dict[bool, list[str]] = {True: [], False: []}
         for run, inside in _frozen(role, tag, others, stops):
             moving = stuck.neighbours_move(inside, list(others.values()))
             if moving is None:
@@ -58,14 +60,10 @@ def judge(
             hours[role] = stuck.cut(hours[role], run, inside)
             cut[role]["frozen"] = cut[role].get("frozen", 0) + _readings(tag, run, inside)
             start, end = _span(run, inside, first)
-            span = f"{start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M} UTC"
+            spans[moving].append(f"from {start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M}")
             if moving:
                 found.append(Stuck(role, start, end, run.value))
-                notes.append(f"{role} stood exactly still from {span} while other tags moved: cut")
-            else:
-                notes.append(
-                    f"{role} stood exactly still from {span} like most tags (a collector outage?): cut"
-                )
+        notes += [_still(role, some, moving) for moving, some in spans.items() if some]
     for role, known in conversions.items():
         others = {name: other for name, other in hours.items() if name != role}
         tag = tags[role]
@@ -85,6 +83,15 @@ def judge(
                 "were cut; export these in the usual unit to use them"
             )
     return Judged(hours, cut, _joined(found), tuple(notes))
+
+
+def _still(role: str, spans: list[str], moving: bool) -> str:
+    """A role's standstills of one kind as one note."""
+    told = ", ".join(spans[:_TOLD])
+    more = len(spans) - _TOLD
+    again = f" and {more} more times" if more > 1 else " and once more" if more == 1 else ""
+    why = "while other tags moved" if moving else "like most tags (a collector outage?)"
+    return f"{role} stood exactly still {told}{again} (UTC) {why}: cut"
 
 
 def _frozen(
