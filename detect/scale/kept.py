@@ -9,6 +9,7 @@ import dataclasses
 import functools
 import io
 import json
+import sys
 import types
 import typing
 from pathlib import Path
@@ -167,4 +168,7 @@ def _typed(hint: Any, value: Any) -> Any:
     if kind is tuple:
         kinds = inner[:1] * len(value) if inner[-1] is ... else inner
         return tuple(_typed(one, part) for one, part in zip(kinds, value, strict=True))
-    return value
+    if kind is dict:
+        return {_typed(inner[0], name): _typed(inner[1], part) for name, part in value.items()}
+    # names of roles, causes and units stand in every vessel's result: held once, not once a vessel
+    return sys.intern(value) if isinstance(value, str) else value
