@@ -12,6 +12,7 @@ from sevenppb.detect.physics.steam import HIGHEST_PRESSURE, LOWEST_PRESSURE, sat
 
 # subcooling of storage in degC that a deaerator in any state of repair shows: common practice, no source
 _LOWEST, _HIGHEST = -2.5, 9.0
+_HOTTER = 2.0  # degC by which water in may read above storage: what two thermometers may differ by
 _NEAREST = 1.0  # where the median of vessels in use lies: common practice, no source
 _PRESSURES = (
     "kPa gauge", "kPa abs", "psi gauge", "psi abs", "bar gauge", "bar abs", "MPa gauge", "MPa abs",
@@ -37,8 +38,12 @@ class Named:
 def problems(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:
     """A sentence for each pair of tags whose units can't both be right, with the likely one; `hourly` as in
     Readings, `barometer` [Pa]."""
-    told = [*_saturation(hourly, named, barometer), *_steam(hourly, named, barometer), *_flows(hourly, named)]
-    return told
+    return [
+        *_saturation(hourly, named, barometer),
+        *_inlet(hourly, named, barometer),
+        *_steam(hourly, named, barometer),
+        *_flows(hourly, named),
+    ]
 
 
 def subcooling(pressure: pd.Series, temperature: pd.Series) -> float:
@@ -112,6 +117,28 @@ def _saturation(hourly: pd.DataFrame, named: dict[str, Named], barometer: float)
     if both and not one:
         return [f'{what}. Most likely "{p.tag}" is in {both[0]} and "{t.tag}" in {both[1]}.']
     return [f"{what}. Check both tags and units: no single other unit explains it."]
+
+
+def _inlet(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:
+    if "inlet_temperature" not in hourly or _saturation(hourly, named, barometer):
+        return []
+    above = float((hourly["inlet_temperature"] - hourly["storage_temperature"]).median())
+    if not above > _HOTTER:
+        return []
+    tag = named["inlet_temperature"]
+    what = (
+        f'inlet_temperature ("{tag.tag}", {tag.unit}) lies {above:.0f} degC above storage_temperature, but water '
+        "comes in to be heated"
+    )
+    storage = float(hourly["storage_temperature"].median())
+    raw = np.array([tag.usual])
+    fits = [
+        unit for unit in _TEMPERATURES
+        if unit != tag.unit and 0.0 < units.to_inside(raw, unit, "temperature", barometer)[0] < storage
+    ]  # fmt: skip
+    if len(fits) == 1:
+        return [f'{what}. Most likely "{tag.tag}" is in {fits[0]}.']
+    return [f"{what}. Check its tag and unit."]
 
 
 def _steam(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:

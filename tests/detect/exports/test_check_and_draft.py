@@ -112,6 +112,37 @@ def test_steam_below_the_shell_and_flows_that_do_not_match(tmp_path: Path) -> No
     assert "most likely t/h and klb/h are mixed up" in got.problems[1]
 
 
+@pytest.mark.parametrize(
+    ("reads", "unit", "words"),
+    [
+        (
+            158.0,
+            "degC",
+            'lies 45 degC above storage_temperature, but water comes in to be heated. Most likely "TT-90" is in',
+        ),
+        (158.0, "degC", '"TT-90" is in degF.'),
+        (150.0, "degC", "degF."),
+        (120.0, "degC", "degF."),
+        (420.0, "K", "Check its tag and unit."),
+    ],
+)
+def test_water_that_comes_in_hotter_than_storage_has_a_wrong_unit(
+    tmp_path: Path, reads: float, unit: str, words: str
+) -> None:
+    frame = boiling()
+    frame["TT-90"] = reads
+    (problem,) = checked(frame, tmp_path, inlet_temperature=TagRef("TT-90", unit)).problems
+    assert problem.startswith(f'inlet_temperature ("TT-90", {unit}) lies ')
+    assert words in problem
+
+
+@pytest.mark.parametrize("reads", [20.0, 95.0, 113.0])
+def test_water_that_comes_in_colder_is_as_it_should_be(tmp_path: Path, reads: float) -> None:
+    frame = boiling()
+    frame["TT-90"] = reads
+    assert checked(frame, tmp_path, inlet_temperature=TagRef("TT-90", "degC")).problems == ()
+
+
 HEADER = "Time,PT-101,TT-103,FT-110,AT-120,FT-90,PT-200,XX-7"
 DESCRIPTIONS = ",DA 1 shell pressure,Storage temp,Boiler feed flow,Dissolved oxygen outlet,Condensate inlet flow,Steam header,"
 UNITS = ",kPa,degC,t/h,ppb,t/h,kPa,"
