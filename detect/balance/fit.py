@@ -84,9 +84,8 @@ def fit_health(at: Conditions, seen: pd.DataFrame, rows: NDArray[np.bool_]) -> F
             sigma = max(feature.tolerance, DISCREPANCY * feature.natural)
             off = (targets[feature.name] - to_test(feature, getattr(model, feature.name))) / sigma
             off = np.where(np.isnan(off), 0.0, off)
-            if (
-                feature.name in METERED
-            ):  # before odd hours are softened: else a meter far off would seem the quieter
+            # What stands in all hours goes before odd ones are softened: else a meter far off would seem the quieter.
+            if feature.name in METERED:
                 off = off - COMMON * off.mean(axis=-1, keepdims=True)
             # Hours are alike and correlated: together they weigh as INDEPENDENT ones.
             softened = _softened(off) * np.sqrt(INDEPENDENT / len(picked))
