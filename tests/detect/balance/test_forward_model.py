@@ -83,6 +83,23 @@ def test_the_water_meets_less_gas_than_the_vent_passes():
     assert half["vent_temperature"] == most["vent_temperature"]
 
 
+def test_what_throttling_took_does_not_come_back_with_the_vents_flow():
+    """The line lacks the same to boiling however it is shared out; only what cooling took changes with the flow."""
+    shares = [replace(HEALTH, vent_line=0.05, vent_throttled=share) for share in (0.0, 0.5, 1.0)]
+    usual, choked = (
+        [
+            at_once(health.moved("vent_openness", by), inlet_oxygen=1e-3)["vent_temperature"]
+            for health in shares
+        ]
+        for by in (0.0, -1.0)
+    )
+    boiling = float(steam.saturation_temperature(1.36e5))
+    assert usual == pytest.approx([20.0 + (boiling - 20.0) * np.exp(-0.05)] * 3, abs=1e-3)
+    fallen = [before - after for before, after in zip(usual, choked, strict=True)]
+    assert fallen[0] > 1.5 * fallen[1] > 0.0
+    assert fallen[2] == pytest.approx(0.0, abs=1e-3)
+
+
 def test_transfer_without_bound_leaves_boiling_water_without_oxygen():
     found = at_once(replace(HEALTH, spray_transfer=30.0, tray_transfer=30.0, heat_loss=0.0))
     assert abs(found["subcooling"]) < 1e-9
