@@ -4,7 +4,7 @@ from pathlib import Path
 
 from click.testing import CliRunner
 
-from sevenppb.reports.cli.check import check
+from sevenppb.reports.cli import main
 
 
 def test_many_files_read_alike_are_one_line_with_the_least_and_the_most(tmp_path: Path) -> None:
@@ -16,7 +16,7 @@ def test_many_files_read_alike_are_one_line_with_the_least_and_the_most(tmp_path
         'shell_pressure = { tag = "PT-101", unit = "kPa gauge" }\n'
         'storage_temperature = { tag = "TT-103", unit = "degC" }\n'
     )
-    shown = " ".join(CliRunner().invoke(check, [str(tmp_path / "fleet.toml")]).output.split())
+    shown = " ".join(CliRunner().invoke(main, ["check", str(tmp_path / "fleet.toml")]).output.split())
     assert f"6 files, {tmp_path}/day-1.csv to {tmp_path}/day-6.csv: 125 rows" in shown
     assert f"from 5 ({tmp_path}/day-4.csv) to 24 ({tmp_path}/day-1.csv)" in shown
     assert shown.count("time: year-month-day") == 1
