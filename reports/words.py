@@ -90,8 +90,9 @@ def strongest(incident: Incident) -> Evidence | None:
     return max(known, key=lambda row: abs(row.z)) if known else None
 
 
-def compared(row: Evidence, units: Units, verb: str = "is") -> str:
-    """ "vent line temperature is 97.9 °C where 104.2 °C is expected"; `verb` "was" of what is over."""
+def compared(row: Evidence, incident: Incident, units: Units) -> str:
+    """ "vent line temperature is 97.9 °C where 104.2 °C is expected"; "was" where the incident is over."""
+    verb = "is" if incident.ended is None else "was"
     observed = numbers.reading(row.feature, row.observed, row.unit, units)
     expected = numbers.reading(row.feature, row.expected, row.unit, units)
     return f"{feature(row.feature)} {verb} {observed} where {expected} {verb} expected"
@@ -115,7 +116,7 @@ def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> st
     parts = [f"{magnitude(incident, units)}, {since} {day(incident.onset)}"]
     shown = strongest(incident)
     if shown is not None:
-        parts.append(compared(shown, units, "is" if incident.ended is None else "was"))
+        parts.append(compared(shown, incident, units))
     if incident.limit_reached is not None:
         parts.append(limit(incident.limit_reached, until))
     if incident.ended is not None:

@@ -38,12 +38,10 @@ class Named:
 def problems(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:
     """A sentence for each pair of tags whose units can't both be right, with the likely one; `hourly` as in
     Readings, `barometer` [Pa]."""
-    return [
-        *_saturation(hourly, named, barometer),
-        *_inlet(hourly, named, barometer),
-        *_steam(hourly, named, barometer),
-        *_flows(hourly, named),
-    ]
+    told = _saturation(hourly, named, barometer)
+    if not told:  # what storage and shell show is right, so others can be held against it
+        told = [*_inlet(hourly, named, barometer), *_steam(hourly, named, barometer)]
+    return [*told, *_flows(hourly, named)]
 
 
 def subcooling(pressure: pd.Series, temperature: pd.Series) -> float:
@@ -120,7 +118,7 @@ def _saturation(hourly: pd.DataFrame, named: dict[str, Named], barometer: float)
 
 
 def _inlet(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:
-    if "inlet_temperature" not in hourly or _saturation(hourly, named, barometer):
+    if "inlet_temperature" not in hourly:
         return []
     above = float((hourly["inlet_temperature"] - hourly["storage_temperature"]).median())
     if not above > _HOTTER:
@@ -142,7 +140,7 @@ def _inlet(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> l
 
 
 def _steam(hourly: pd.DataFrame, named: dict[str, Named], barometer: float) -> list[str]:
-    if "steam_pressure" not in hourly or _saturation(hourly, named, barometer):
+    if "steam_pressure" not in hourly:
         return []
     lead = float((hourly["steam_pressure"] - hourly["shell_pressure"]).median())
     if not lead < -2000.0:

@@ -15,7 +15,13 @@ from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.projection import ProjectionChart, projection_chart
 from sevenppb.reports.views.reasons import reasons
 from sevenppb.reports.views.scatter import ScatterChart, scatter_chart
-from sevenppb.reports.views.series import EvidenceChart, SignatureChart, evidence_charts, signature_chart
+from sevenppb.reports.views.series import (
+    EvidenceChart,
+    SignatureChart,
+    evidence_charts,
+    signature_chart,
+    within,
+)
 
 SMALLEST_EXCESS = 0.05  # ppb; less would be shown as none
 
@@ -139,10 +145,7 @@ def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> pd.Date
     """The incident's days on which outlet oxygen was read over its `limit` [ppb]."""
     if "observed_outlet_oxygen" not in daily:
         return pd.DatetimeIndex([])
-    days = daily[daily.index >= incident.onset]
-    if incident.ended is not None:
-        days = days[days.index < incident.ended]
-    return pd.DatetimeIndex(days.index[days["observed_outlet_oxygen"] > limit])
+    return pd.DatetimeIndex(daily.index[within(daily, incident) & (daily["observed_outlet_oxygen"] > limit)])
 
 
 def _limit(incident: Incident, until: pd.Timestamp | None, over: pd.DatetimeIndex) -> str:

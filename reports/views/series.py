@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Work
@@ -74,8 +75,7 @@ def evidence_charts(
     ranked = sorted(
         (row for row in incident.evidence if math.isfinite(row.z)), key=lambda row: abs(row.z), reverse=True
     )
-    verb = "is" if incident.ended is None else "was"
-    told = {row.feature: words.compared(row, units, verb) for row in ranked}
+    told = {row.feature: words.compared(row, incident, units) for row in ranked}
     worth = [row.feature for n, row in enumerate(ranked) if n == 0 or abs(row.z) >= SMALLEST_CHARTED_Z]
     daily = vessel.daily
     if not ranked and incident.role is not None:
@@ -102,6 +102,14 @@ def evidence_charts(
     )
 
 
+def within(daily: pd.DataFrame, incident: Incident) -> NDArray[np.bool_]:
+    """Which days are the incident's: from its onset on, and before its end."""
+    days = daily.index >= incident.onset
+    if incident.ended is not None:
+        days &= daily.index < incident.ended
+    return np.asarray(days)
+
+
 def _shown_as(role: str) -> str:
     """The watched feature that is the role's own reading; the role where there is none."""
     return next(
@@ -114,10 +122,7 @@ def _with_held(daily: pd.DataFrame, feature: str, incident: Incident) -> pd.Data
     column = f"observed_{feature}"
     if incident.cause != "sensor-stuck" or column not in daily:
         return daily
-    stuck = daily.index >= incident.onset
-    if incident.ended is not None:
-        stuck &= daily.index < incident.ended
-    empty = daily[column].isna() & stuck
+    empty = daily[column].isna() & within(daily, incident)
     return daily.assign(**{column: daily[column].mask(empty, incident.magnitude.value)})
 
 
