@@ -169,6 +169,7 @@ def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: s
         units={},
         tally=readings.tally,
         marks={str(name): int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
+        health=(),
     )
 
 

@@ -10,7 +10,7 @@ from sevenppb.detect.exports.check import FileCheck, TagCheck, VesselCheck
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
-from sevenppb.reports.views.vessel import vessel_view
+from sevenppb.reports.views.vessel import coverage_view
 
 WIDTH = 100
 _FEW_FILES = 3
@@ -103,7 +103,7 @@ def _coverage(seen: VesselScan, units: Units, timezone: str) -> list[str]:
     if seen.state != "scanned":
         return [_wrapped(f"What a scan could see is not known: {seen.error}")]
     lines = ["  A scan of these readings could see:"]
-    for row in vessel_view(seen, 1, units, timezone).coverage:
+    for row in coverage_view(seen, 1, units).rows:
         helped = "" if row.missing == numbers.NONE else f"; it would help to have {row.missing}"
         alike = "" if row.confusable == numbers.NONE else f", like {row.confusable}"
         size = f"from {row.smallest}" if row.visible == "yes" else "not visible"

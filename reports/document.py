@@ -2,8 +2,9 @@
 
 import json
 import math
+from collections.abc import Callable, Iterator
 from importlib.resources import files
-from typing import Any
+from typing import Any, BinaryIO
 
 import jsonschema
 import pandas as pd
@@ -21,24 +22,39 @@ def schema() -> dict[str, Any]:
     return loaded
 
 
-def document(scan: FleetScan) -> dict[str, Any]:
-    """The contract's fields in the contract's order; NaN becomes null."""
-    return {
+def write(scan: FleetScan, stream: BinaryIO) -> None:
+    """The contract's fields in the contract's order as UTF-8 JSON, NaN as null, a vessel or an incident at a time.
+    Raises jsonschema.ValidationError where the scan breaks the contract."""
+    for piece in _pieces(scan):
+        stream.write(piece.encode("utf-8"))
+
+
+def _pieces(scan: FleetScan) -> Iterator[str]:
+    head = {
         "schema": SCHEMA_NUMBER,
         "fleet": scan.fleet,
         "from": _moment(scan.start),
         "until": _moment(scan.until),
         "tool": scan.tool,
-        "vessels": [_vessel(vessel) for vessel in scan.vessels],
-        "incidents": [_incident(incident) for incident in scan.incidents],
     }
+    contract = jsonschema.Draft202012Validator(schema())
+    contract.validate({**head, **{name: [] for name in _ROWS}})
+    yield _text(head).removesuffix("\n}")
+    for name, made in _ROWS.items():
+        one = contract.evolve(schema=contract.schema["properties"][name]["items"])
+        yield f',\n "{name}": ['
+        between = "\n  "
+        for row in getattr(scan, name):
+            found = made(row)
+            one.validate(found)
+            yield between + _text(found).replace("\n", "\n  ")
+            between = ",\n  "
+        yield "\n ]" if getattr(scan, name) else "]"
+    yield "\n}\n"
 
 
-def encoded(scan: FleetScan) -> bytes:
-    """The document as UTF-8 JSON. Raises jsonschema.ValidationError where the scan breaks the contract."""
-    found = document(scan)
-    jsonschema.Draft202012Validator(schema()).validate(found)
-    return (json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode("utf-8")
+def _text(found: dict[str, Any]) -> str:
+    return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False)
 
 
 def _vessel(vessel: VesselScan) -> dict[str, Any]:
@@ -135,3 +151,6 @@ def _number(value: float | None) -> float | None:
 
 def _moment(moment: pd.Timestamp | None) -> str | None:
     return None if moment is None else moment.tz_convert("UTC").strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+_ROWS: dict[str, Callable[[Any], dict[str, Any]]] = {"vessels": _vessel, "incidents": _incident}

@@ -5,7 +5,7 @@ import hashlib
 import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, BinaryIO
 
 from jinja2 import BaseLoader, Environment, StrictUndefined, TemplateNotFound
 from markupsafe import Markup
@@ -42,8 +42,14 @@ class _PackageTemplates(BaseLoader):
 
 
 def page(template: str, scripts: tuple[str, ...] = (), **values: Any) -> bytes:
-    """Render `template` with the shared style and the texts of `scripts` inside, allowed by their hashes
-    alone."""
+    """`template` rendered with the shared style and the texts of `scripts` inside, allowed by their hashes alone."""
+    content = io.BytesIO()
+    _write(content, template, scripts, **values)
+    return content.getvalue()
+
+
+def _write(stream: BinaryIO, template: str, scripts: tuple[str, ...] = (), **values: Any) -> None:
+    """The page piece by piece: as one text it would take four times its bytes."""
     # select_autoescape would not escape a name that ends in .j2, so escaping is on for everything
     environment = Environment(
         autoescape=True,
@@ -59,21 +65,20 @@ def page(template: str, scripts: tuple[str, ...] = (), **values: Any) -> bytes:
         f"default-src 'none'; script-src {allowed}; style-src 'sha256-{_digest(css)}'; "
         "base-uri 'none'; form-action 'none'"
     )
-    stream = environment.get_template(template).stream(
+    pieces = environment.get_template(template).stream(
         policy=policy,
         css=Markup(css),
         scripts=tuple(Markup(text) for text in scripts),
         general_caution=GENERAL_CAUTION,
         **values,
     )
-    stream.enable_buffering()
-    content = io.BytesIO()
-    stream.dump(content, encoding="utf-8")  # a large fleet's page as one text would take four times its bytes
-    return content.getvalue()
+    pieces.enable_buffering()
+    pieces.dump(stream, encoding="utf-8")
 
 
-def scan_page(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]]) -> bytes:
-    """The report for the reliability engineer; `drawn` are each section's drawings by its anchor."""
+def write_scan(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], stream: BinaryIO) -> None:
+    """The report for the reliability engineer; `drawn` are each section's drawings by its anchor. A vessel comes and
+    goes as the page reaches it."""
     figures = {
         anchor: [Figure(one.title, one.alt, Markup(style.screen(one.svg)), one.zoom) for one in drawings]
         for anchor, drawings in drawn.items()
@@ -81,7 +86,7 @@ def scan_page(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]]) -> bytes
     scripts = [read("table.js")]
     if any(figure.zoom for found in figures.values() for figure in found):
         scripts += [zoom.library(), read("zoom.js")]
-    return page("scan.html.j2", tuple(scripts), view=view, figures=figures)
+    _write(stream, "scan.html.j2", tuple(scripts), view=view, figures=figures)
 
 
 def digest_page(view: DigestView, drawn: list[list[str]]) -> bytes:

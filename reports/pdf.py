@@ -3,7 +3,7 @@
 import dataclasses
 import json
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, BinaryIO, Literal
 
 from sevenppb.detect.causes import GENERAL_CAUTION
 from sevenppb.reports.charts.section import Drawing
@@ -29,13 +29,23 @@ def compiler(view: DigestView, drawn: list[list[str]], paper: Paper) -> "typst.C
     return _compiler("digest.typ", _data(view, drawn, paper))
 
 
-def scan_pdf(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], paper: Paper) -> bytes:
+def write_scan(
+    view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], paper: Paper, stream: BinaryIO
+) -> None:
     """The whole report, of a large fleet its first MOST incidents and vessels; `drawn` are each section's drawings
     by its anchor."""
     lead = view.lead
-    if max(len(view.sections), len(view.vessels)) > MOST:
+    if max(len(view.sections), len(view.coverage)) > MOST:
         lead += f" This PDF tells of the first {MOST} incidents and vessels; scan.html tells of all."
-    bare = dataclasses.replace(view, lead=lead, rows=(), filters=(), sections=(), vessels=view.vessels[:MOST])
+    bare = dataclasses.replace(
+        view,
+        lead=lead,
+        rows=(),
+        filters=(),
+        sections=(),
+        coverage=view.coverage[:MOST],
+        readings=view.readings[:MOST],
+    )
     data = {
         **dataclasses.asdict(bare),
         "title": f"{view.fleet}: deaerator scan",
@@ -44,7 +54,7 @@ def scan_pdf(view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], paper: Pa
         "rows": [_cells(row) for row in view.rows[:MOST]],
         "sections": [_section(section, drawn[section.anchor]) for section in view.sections[:MOST]],
     }
-    return _made(_compiler("scan.typ", json.dumps(data)))
+    stream.write(_made(_compiler("scan.typ", json.dumps(data))))
 
 
 def _cells(row: Row) -> list[str]:

@@ -12,14 +12,17 @@ from sevenppb.reports.views.scan import scan_view
 
 
 def scan_files(recorded: Recorded, fleet: Fleet, settings: Settings) -> dict[str, whole_file.Content]:
-    """File name → content, or what writes it, but for the register, which is already on disk."""
+    """File name → what writes it, but for the register, which is already on disk. Vessels come and go one by one as
+    a file is written: a whole fleet's need not fit into memory."""
     scan = recorded.scan
     view = scan_view(recorded, fleet, settings)
     drawn = drawings(view)
+    paper: pdf.Paper = "us-letter" if fleet.display == "us" else "a4"
     return {
-        "incidents.json": document.encoded(scan),
+        "incidents.json": functools.partial(document.write, scan),
         "incidents.csv": sheet.incidents_csv(scan),
         "daily.parquet": functools.partial(sheet.write_daily, scan),
-        "scan.html": html.scan_page(view, drawn),
-        "scan.pdf": pdf.scan_pdf(view, drawn, "us-letter" if fleet.display == "us" else "a4"),
+        "scan.html": functools.partial(html.write_scan, view, drawn),
+        # last: what sets it leaves the heap so scattered that all after it takes twice as long
+        "scan.pdf": functools.partial(pdf.write_scan, view, drawn, paper),
     }

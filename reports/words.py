@@ -37,8 +37,10 @@ def plain(note: str) -> str:
 
 
 def _told_day(found: re.Match[str]) -> str:
-    moment = pd.to_datetime(found[0], errors="coerce")
-    return day(moment) if isinstance(moment, pd.Timestamp) else found[0]
+    try:
+        return day(pd.Timestamp(found[0]))
+    except ValueError:  # no such day
+        return found[0]
 
 
 def cause(slug: str, role: str | None) -> str:

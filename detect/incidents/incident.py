@@ -163,7 +163,7 @@ class VesselScan:
     units: dict[str, str]
     tally: pd.DataFrame
     marks: dict[str, int]
-    health: tuple[HealthParameter, ...] = ()
+    health: tuple[HealthParameter, ...]
     lent: Lent | None = None
 
 

@@ -12,6 +12,7 @@ import json
 import sys
 import types
 import typing
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -24,38 +25,58 @@ from sevenppb.detect.incidents.incident import VesselScan
 
 _RECORD, _STAMP = b"sevenppb.vessel", b"sevenppb.stamp"
 _FRAMES = ("daily", "tally")
+# what only a report's part on the vessel tells: nine tenths of a record
+_LEFT = ("coverage", "notes", "units", "tally", "marks", "health")
 
 
 class KeptScan(VesselScan):
-    """A result whose days stay in their file and are read whenever they are asked for: a fleet's days need
-    not fit into memory. A change of its fields goes by `changed`, not by dataclasses.replace."""
+    """A result that holds what ranks and counts a fleet. Its days and all that is told of the vessel by itself stay in
+    their file and are read whenever they are asked for: neither need fit into memory for a whole fleet. A change of its
+    fields goes by `changed`, not by dataclasses.replace."""
 
     def __getattr__(self, name: str) -> Any:
         """Only asked for what the record does not hold."""
-        if name != "daily":
-            raise AttributeError(name)
-        return _days(self.__dict__["place"], self.__dict__["stamp"])
+        if name == "daily":
+            return _days(self.__dict__["place"], self.__dict__["stamp"])
+        if name in _LEFT:
+            return _left(self.__dict__["place"], self.__dict__["stamp"], name)
+        raise AttributeError(name)
 
 
 @functools.lru_cache(maxsize=1)  # reports ask for a vessel's days dozens of times on end
 def _days(place: Path, stamp: bytes) -> pd.DataFrame:
-    days: pd.DataFrame = _stored(place, stamp).to_pandas()
+    days: pd.DataFrame = _stored(place, stamp).to_pandas(use_threads=False)
     return days
 
 
+@functools.lru_cache(maxsize=len(_LEFT))  # and for these as often
+def _left(place: Path, stamp: bytes, name: str) -> Any:
+    return _reader(_hints(VesselScan)[name])(_record(place, stamp)[name])
+
+
+@functools.lru_cache(maxsize=1)
+def _record(place: Path, stamp: bytes) -> Any:
+    with _file(place, stamp) as file:
+        return json.loads(file.metadata.metadata[_RECORD])
+
+
 def _stored(place: Path, stamp: bytes) -> pa.Table:
-    try:
-        with pq.ParquetFile(place) as file:
-            table = file.read()
-    except (OSError, pa.ArrowException):
-        table = None
-    # another scan into the same folder may have put other days there meanwhile
-    if table is None or (table.schema.metadata or {}).get(_STAMP) != stamp:
-        raise VesselFault(
-            f"{place}: was removed, damaged or written anew while it was in use. Run one scan at a time into a "
-            "folder; run this one again."
-        )
-    return table
+    with _file(place, stamp) as file:
+        return file.read(use_threads=False)  # to share so little out takes longer than to read it
+
+
+@contextlib.contextmanager
+def _file(place: Path, stamp: bytes) -> Iterator[pq.ParquetFile]:
+    """The file that holds the result. Raises VesselFault where it can't be read, or where another scan into the same
+    folder has put another one there meanwhile."""
+    with contextlib.suppress(OSError, pa.ArrowException), pq.ParquetFile(place) as file:
+        if (file.metadata.metadata or {}).get(_STAMP) == stamp:
+            yield file
+            return
+    raise VesselFault(
+        f"{place}: was removed, damaged or written anew while it was in use. Run one scan at a time into a "
+        "folder; run this one again."
+    )
 
 
 def table(result: VesselScan) -> pa.Table:
@@ -117,32 +138,33 @@ def encoded(result: VesselScan, stamp: str) -> bytes:
 def stamp_of(place: Path) -> str | None:
     """What the kept result was made from; None where there is none that can be read."""
     try:
-        metadata = pq.read_schema(place).metadata or {}
+        metadata = pq.read_metadata(place).metadata or {}
     except (OSError, pa.ArrowException):
         return None
     return metadata[_STAMP].decode() if _STAMP in metadata and _RECORD in metadata else None
 
 
 def opened(place: Path) -> VesselScan:
-    """A kept result, its days left in the file."""
+    """A kept result, most of it left in the file."""
     result: VesselScan = object.__new__(KeptScan)
-    metadata = pq.read_schema(place).metadata
+    metadata = pq.read_metadata(place).metadata
     record = json.loads(metadata[_RECORD])
-    result.__dict__.update(_fields(record), place=place.absolute(), stamp=metadata[_STAMP])
+    held = _fields(record, [name for name in record if name not in _LEFT])
+    result.__dict__.update(held, place=place.absolute(), stamp=metadata[_STAMP])
     return result
 
 
 def decoded(content: bytes) -> VesselScan:
     """The reverse of encoded."""
     days = pq.read_table(io.BytesIO(content))
-    return VesselScan(**_fields(json.loads(days.schema.metadata[_RECORD])), daily=days.to_pandas())
+    record = json.loads(days.schema.metadata[_RECORD])
+    return VesselScan(**_fields(record, record), daily=days.to_pandas())
 
 
-def _fields(record: dict[str, Any]) -> dict[str, Any]:
-    tally = record.pop("tally")
+def _fields(record: dict[str, Any], names: Iterable[str]) -> dict[str, Any]:
+    """Those of these names, as VesselScan has them."""
     hints = _hints(VesselScan)
-    fields = {name: _typed(hints[name], value) for name, value in record.items()}
-    return fields | {"tally": pd.DataFrame(tally["columns"], index=tally["index"])}
+    return {name: _reader(hints[name])(record[name]) for name in names}
 
 
 def _plain(value: Any) -> Any:
@@ -155,20 +177,31 @@ def _plain(value: Any) -> Any:
 _hints = functools.cache(typing.get_type_hints)
 
 
-def _typed(hint: Any, value: Any) -> Any:
-    """A value of JSON as what the record's annotation says."""
+@functools.cache
+def _reader(hint: Any) -> Callable[[Any], Any]:
+    """What makes of a value of JSON what the record's annotation says."""
     kind, inner = typing.get_origin(hint), typing.get_args(hint)
-    if kind in (types.UnionType, typing.Union) and value is not None:
-        return _typed(next(one for one in inner if one is not types.NoneType), value)
-    if hint is pd.Timestamp:
-        return pd.Timestamp(value)
+    if kind in (types.UnionType, typing.Union):
+        there = _reader(next(one for one in inner if one is not types.NoneType))
+        return lambda value: None if value is None else there(value)
     if dataclasses.is_dataclass(hint):
-        hints = _hints(typing.cast(type, hint))
-        return typing.cast(Any, hint)(**{name: _typed(hints[name], part) for name, part in value.items()})
+        make: Any = hint
+        parts = {name: _reader(part) for name, part in _hints(make).items()}
+        return lambda value: make(**{name: parts[name](part) for name, part in value.items()})
+    if kind is tuple and inner[-1] is ...:
+        each = _reader(inner[0])
+        return lambda value: tuple(map(each, value))
     if kind is tuple:
-        kinds = inner[:1] * len(value) if inner[-1] is ... else inner
-        return tuple(_typed(one, part) for one, part in zip(kinds, value, strict=True))
+        readers = tuple(map(_reader, inner))
+        return lambda value: tuple(read(part) for read, part in zip(readers, value, strict=True))
     if kind is dict:
-        return {_typed(inner[0], name): _typed(inner[1], part) for name, part in value.items()}
-    # names of roles, causes and units stand in every vessel's result: held once, not once a vessel
-    return sys.intern(value) if isinstance(value, str) else value
+        name, part = map(_reader, inner)
+        return lambda value: {name(one): part(other) for one, other in value.items()}
+    return _PLAIN.get(hint, lambda value: value)
+
+
+_PLAIN: dict[Any, Callable[[Any], Any]] = {
+    pd.Timestamp: pd.Timestamp,
+    pd.DataFrame: lambda value: pd.DataFrame(value["columns"], index=value["index"]),
+    str: sys.intern,  # names of roles, causes and units stand in every vessel's result: held once, not once a vessel
+}

@@ -134,4 +134,6 @@ def failed(name: str, sentence: str) -> Outcome:
 def failed_scan(name: str, sentence: str) -> VesselScan:
     """Its result."""
     nothing = pd.DataFrame()
-    return VesselScan(name, "failed", sentence, 0, 0.0, 0.0, None, None, (), (), (), nothing, {}, nothing, {})
+    return VesselScan(
+        name, "failed", sentence, 0, 0.0, 0.0, None, None, (), (), (), nothing, {}, nothing, {}, ()
+    )

@@ -1,7 +1,7 @@
 """A scan for the reliability engineer: FleetScan → finished values. Nothing further on does arithmetic."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 
 import pandas as pd
@@ -15,9 +15,10 @@ from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import life
 from sevenppb.reports.views.changes import ChangesView, changes_view
+from sevenppb.reports.views.each import Each
 from sevenppb.reports.views.section import Section, anchor, section
 from sevenppb.reports.views.table import Cell, figure, word
-from sevenppb.reports.views.vessel import VesselView, vessel_view
+from sevenppb.reports.views.vessel import CoverageView, ReadingsView, coverage_view, readings_view
 
 # The file stays under 3 MB however many incidents are found.
 TOLD = 200  # incidents with a section
@@ -60,7 +61,7 @@ class SettingRow:
 
 @dataclass(frozen=True)
 class ScanView:
-    """The whole page, in reading order."""
+    """The whole page, in reading order. What it says of each vessel is made as it is read."""
 
     fleet: str
     period: str
@@ -71,7 +72,8 @@ class ScanView:
     more: str | None
     filters: tuple[tuple[str, tuple[str, ...]], ...]
     sections: tuple[Section, ...]
-    vessels: tuple[VesselView, ...]
+    coverage: Sequence[CoverageView]
+    readings: Sequence[ReadingsView]
     method: str
     settings: tuple[SettingRow, ...]
 
@@ -121,9 +123,9 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
             )
             for n, row in enumerate(scan.incidents[:TOLD])
         ),
-        vessels=tuple(
-            vessel_view(vessel, n, units[vessel.id], fleet.timezone)
-            for n, vessel in enumerate(scan.vessels, start=1)
+        coverage=Each(scan.vessels, lambda vessel, n: coverage_view(vessel, n, units[vessel.id])),
+        readings=Each(
+            scan.vessels, lambda vessel, n: readings_view(vessel, n, units[vessel.id], fleet.timezone)
         ),
         method=METHOD,
         settings=tuple(replace(row, meaning=row.meaning.replace("`", "")) for row in setting_rows(settings)),

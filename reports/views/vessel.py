@@ -36,15 +36,24 @@ class QualityRow:
 
 
 @dataclass(frozen=True)
-class VesselView:
-    """One vessel. `facts` are (label, text) pairs, `health` (parameter, cell) and `marks` (reason, hours) pairs."""
+class CoverageView:
+    """How a vessel was scanned, and what its tags can show."""
 
     anchor: str
     id: str
     state: str
     error: str | None
+    rows: tuple[CoverageRow, ...]
+
+
+@dataclass(frozen=True)
+class ReadingsView:
+    """What became of a vessel's readings. `facts` are (label, text) pairs, `health` (parameter, cell) and `marks`
+    (reason, hours) pairs."""
+
+    anchor: str
+    id: str
     facts: tuple[tuple[str, str], ...]
-    coverage: tuple[CoverageRow, ...]
     health: tuple[tuple[str, ParameterCell], ...]
     shown: tuple[ShownRow, ...]
     quality_heads: tuple[str, ...]
@@ -53,26 +62,30 @@ class VesselView:
     notes: tuple[str, ...]
 
 
-def vessel_view(vessel: VesselScan, position: int, units: Units, timezone: str) -> VesselView:
-    """Everything that the page says about a vessel apart from its incidents; its span by the clock of `timezone`."""
-    reasons = tuple(str(name) for name in vessel.tally.columns)
-    return VesselView(
-        anchor=f"vessel-{position}",
+def coverage_view(vessel: VesselScan, position: int, units: Units) -> CoverageView:
+    """What the page says about what could be seen at a vessel, the fleet's `position`th."""
+    return CoverageView(
+        anchor=f"vessel-{position}-coverage",
         id=vessel.id,
         state=STATES[vessel.state],
         error=vessel.error,
+        rows=tuple(_coverage_row(row, units) for row in vessel.coverage),
+    )
+
+
+def readings_view(vessel: VesselScan, position: int, units: Units, timezone: str) -> ReadingsView:
+    """What the page says about a vessel's readings; their span by the clock of `timezone`."""
+    reasons = tuple(str(name) for name in vessel.tally.columns)
+    return ReadingsView(
+        anchor=f"vessel-{position}-data",
+        id=vessel.id,
         facts=_facts(vessel, timezone),
-        coverage=tuple(_coverage_row(row, units) for row in vessel.coverage),
         health=_health(vessel, units),
         shown=shown_rows(vessel, units),
         quality_heads=reasons,
         quality=tuple(
-            QualityRow(
-                words.feature(str(role)),
-                numbers.number(float(counts.sum()), 0),
-                tuple(_count(float(counts[reason])) for reason in vessel.tally.columns),
-            )
-            for role, counts in vessel.tally.iterrows()
+            QualityRow(words.feature(str(role)), numbers.number(sum(counts), 0), tuple(map(_count, counts)))
+            for role, *counts in vessel.tally.itertuples(name=None)
         ),
         marks=tuple(
             (reason, numbers.number(hours, 0))

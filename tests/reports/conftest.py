@@ -6,11 +6,6 @@ from typing import Any
 import made_scan
 import pytest
 
-from sevenppb.detect.settings import DEFAULTS
-from sevenppb.reports import html
-from sevenppb.reports.charts.section import drawings
-from sevenppb.reports.views.scan import scan_view
-
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
     "--no-sandbox",
@@ -25,8 +20,7 @@ FLAGS = [
 
 @pytest.fixture(scope="session")
 def scan_html() -> bytes:
-    view = scan_view(made_scan.recorded(made_scan.fleet_scan()), made_scan.fleet(), DEFAULTS)
-    return html.scan_page(view, drawings(view))
+    return made_scan.scan_page(made_scan.recorded(made_scan.fleet_scan()), made_scan.fleet())
 
 
 @pytest.fixture(scope="session")

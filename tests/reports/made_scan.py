@@ -1,10 +1,13 @@
 """A made-up fleet's scan, built without any detector: what the reports are tested on."""
 
+import functools
+import io
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
+from sevenppb.detect import whole_file
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.fleet import Cost, Fleet, TagRef, Vessel, Work
 from sevenppb.detect.incidents.incident import (
@@ -21,6 +24,10 @@ from sevenppb.detect.incidents.incident import (
     VesselScan,
 )
 from sevenppb.detect.register.store import Recorded
+from sevenppb.detect.settings import DEFAULTS
+from sevenppb.reports import html
+from sevenppb.reports.charts.section import drawings
+from sevenppb.reports.views.scan import scan_view
 
 START = pd.Timestamp("2024-01-01", tz="UTC")
 FEATURES = {  # unit, usual value, daily noise, size of the move that the faults make
@@ -166,7 +173,7 @@ def broken_vessel(name: str) -> VesselScan:
     empty = pd.DataFrame()
     return VesselScan(
         name, "failed", "DA-4: no export matches exports/da4-*.csv; correct [vessel] exports.", 0, 0.0, 0.0,
-        None, None, (), (), (), empty, {}, empty, {},
+        None, None, (), (), (), empty, {}, empty, {}, (),
     )  # fmt: skip
 
 
@@ -203,6 +210,21 @@ def fleet_scan(first: str = "DA-1", days: int = 731, seed: int = 7, choked: int 
 def recorded(scan: FleetScan) -> Recorded:
     """A scan that no register has known before."""
     return Recorded(scan, None, {})
+
+
+def written(content: whole_file.Content) -> bytes:
+    """What a file of a report will hold."""
+    if isinstance(content, bytes):
+        return content
+    stream = io.BytesIO()
+    content(stream)
+    return stream.getvalue()
+
+
+def scan_page(recorded: Recorded, fleet: Fleet) -> bytes:
+    """scan.html with its drawings."""
+    view = scan_view(recorded, fleet, DEFAULTS)
+    return written(functools.partial(html.write_scan, view, drawings(view)))
 
 
 def fleet(first: str = "DA-1", display: str = "si") -> Fleet:

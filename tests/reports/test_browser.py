@@ -8,14 +8,11 @@ import made_scan
 import pytest
 from made_scan import day
 
-from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports import html
-from sevenppb.reports.charts import section
 from sevenppb.reports.digest_files import drawings
 from sevenppb.reports.views import comparison
 from sevenppb.reports.views.compare import compare_view
 from sevenppb.reports.views.digest import digest_view, week_of
-from sevenppb.reports.views.scan import scan_view
 
 WEEK = week_of(day("2025-11-12"), "Europe/Oslo")
 
@@ -136,10 +133,9 @@ def test_a_phone_needs_no_sideways_scroll(page: Any, scan_path: Path, scheme: st
 def test_no_table_of_the_fleet_needs_to_be_moved_sideways(page: Any, tmp_path: Path, display: str) -> None:
     name = "Unit 3 north boiler house deaerator B second floor"
     scan, fleet = made_scan.fleet_scan(first=name), made_scan.fleet(first=name, display=display)
-    view = scan_view(made_scan.recorded(scan), fleet, DEFAULTS)
     week = digest_view(scan, fleet, WEEK)
     pages = {
-        "scan": html.scan_page(view, section.drawings(view)),
+        "scan": made_scan.scan_page(made_scan.recorded(scan), fleet),
         "compare": html.compare_page(compare_view(scan, fleet, comparison.compared(scan, fleet))),
         "digest": html.digest_page(week, drawings(week)),
     }

@@ -1,4 +1,5 @@
 import dataclasses
+import functools
 import json
 from pathlib import Path
 
@@ -7,10 +8,14 @@ import made_scan
 import pytest
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.incidents.incident import Magnitude
+from sevenppb.detect.incidents.incident import FleetScan, Magnitude
 from sevenppb.reports import document
 
 EXAMPLE = json.loads((Path(__file__).parent / "contract_example.json").read_text(encoding="utf-8"))
+
+
+def encoded(scan: FleetScan) -> bytes:
+    return made_scan.written(functools.partial(document.write, scan))
 
 
 def keys(value: object, path: str = "") -> set[str]:
@@ -30,7 +35,7 @@ def test_the_contracts_example_fits_the_schema() -> None:
 
 
 def test_a_scan_has_the_contracts_fields_and_no_others() -> None:
-    found = json.loads(document.encoded(made_scan.fleet_scan()))
+    found = json.loads(encoded(made_scan.fleet_scan()))
     # two fields stand only where they say something: a failed vessel's error, an alternative's sensor
     extra = {".vessels.error", ".incidents.alternatives.role"}
     assert keys(found) - extra == keys(EXAMPLE)
@@ -43,7 +48,7 @@ def test_what_is_not_a_number_becomes_null() -> None:
     bare = dataclasses.replace(
         scan.incidents[0], magnitude=Magnitude("vent area lost", 0.5, float("nan"), float("inf"), "fraction")
     )
-    text = document.encoded(dataclasses.replace(scan, incidents=(bare,)))
+    text = encoded(dataclasses.replace(scan, incidents=(bare,)))
     assert b"NaN" not in text
     assert b"Infinity" not in text
     assert json.loads(text)["incidents"][0]["magnitude"] == {
@@ -58,14 +63,14 @@ def test_a_document_outside_the_contract_is_never_written(change: dict[str, obje
     scan = made_scan.fleet_scan()
     wrong = dataclasses.replace(scan.incidents[0], **change)  # type: ignore[arg-type]
     with pytest.raises(jsonschema.ValidationError):
-        document.encoded(dataclasses.replace(scan, incidents=(wrong,)))
+        encoded(dataclasses.replace(scan, incidents=(wrong,)))
 
 
 def test_a_failed_vessel_must_say_why() -> None:
     scan = made_scan.fleet_scan()
     mute = dataclasses.replace(scan.vessels[3], error=None)
     with pytest.raises(jsonschema.ValidationError):
-        document.encoded(dataclasses.replace(scan, vessels=(mute,)))
+        encoded(dataclasses.replace(scan, vessels=(mute,)))
 
 
 def test_the_schema_knows_every_cause() -> None:

@@ -1,24 +1,19 @@
 import base64
-import dataclasses
 import hashlib
 import re
 import time
-import tracemalloc
 
 import made_scan
 
 from sevenppb.detect.causes import GENERAL_CAUTION
 from sevenppb.detect.settings import DEFAULTS
-from sevenppb.reports import html
-from sevenppb.reports.charts.section import drawings
 from sevenppb.reports.views.scan import MANY, scan_view, setting_rows
 
 
 def made(**changes: object) -> str:
     first = str(changes.get("first", "DA-1"))
     scan = made_scan.recorded(made_scan.fleet_scan(**changes))  # type: ignore[arg-type]
-    view = scan_view(scan, made_scan.fleet(first=first), DEFAULTS)
-    return html.scan_page(view, drawings(view)).decode("utf-8")
+    return made_scan.scan_page(scan, made_scan.fleet(first=first)).decode("utf-8")
 
 
 def without_scripts(text: str) -> str:
@@ -86,8 +81,7 @@ def test_the_page_holds_what_a_reader_needs(scan_html: bytes) -> None:
 def test_no_incident_still_makes_a_page() -> None:
     scan = made_scan.fleet_scan()
     quiet = scan.__class__("Quiet", scan.tool, None, None, scan.vessels[2:], ())
-    view = scan_view(made_scan.recorded(quiet), made_scan.fleet(), DEFAULTS)
-    text = html.scan_page(view, drawings(view)).decode("utf-8")
+    text = made_scan.scan_page(made_scan.recorded(quiet), made_scan.fleet()).decode("utf-8")
     assert "no change stands out from chance, load and season" in text
     assert "no readings in the period" in text
 
@@ -100,20 +94,6 @@ def test_twelve_incidents_all_have_their_page_and_fit_the_budget() -> None:
     assert text.count('<h3 id="incident-') == 12
     assert text.count('class="charts"') == 12
     assert "Drawings: scan this vessel by itself" not in text
-
-
-def test_a_large_fleets_page_takes_little_more_memory_than_its_bytes() -> None:
-    scan = made_scan.recorded(made_scan.fleet_scan())
-    view = scan_view(scan, made_scan.fleet(), DEFAULTS)
-    large = dataclasses.replace(view, vessels=view.vessels * 300)
-    drawn = drawings(view)
-    html.scan_page(view, drawn)  # what is loaded and kept once doesn't count
-    tracemalloc.start()
-    size = len(html.scan_page(large, drawn))
-    peak = tracemalloc.get_traced_memory()[1]
-    tracemalloc.stop()
-    assert size > 2_000_000
-    assert peak < 3 * size
 
 
 def test_the_most_incidents_of_which_twelve_are_drawn_fit_the_budget_too() -> None:

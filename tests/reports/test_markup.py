@@ -10,21 +10,18 @@ from made_proof import made as made_proof
 
 from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports import html
-from sevenppb.reports.charts.section import drawings
 from sevenppb.reports.digest_files import drawings as digest_drawings
 from sevenppb.reports.views import comparison
 from sevenppb.reports.views.compare import compare_view
 from sevenppb.reports.views.digest import digest_view, week_of
 from sevenppb.reports.views.proof import proof_view
-from sevenppb.reports.views.scan import scan_view
 
 NAME = 'Kraftwerk-Nord O\'Neill <b> & "two"'  # every character that markup minds
 SCAN, FLEET = made_scan.fleet_scan(first=NAME), made_scan.fleet(first=NAME)
 
 
 def scan() -> bytes:
-    view = scan_view(made_scan.recorded(SCAN), FLEET, DEFAULTS)
-    return html.scan_page(view, drawings(view))
+    return made_scan.scan_page(made_scan.recorded(SCAN), FLEET)
 
 
 def compare() -> bytes:

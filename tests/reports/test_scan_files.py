@@ -23,7 +23,8 @@ def made_anew(
     """A made-up scan's files, with at most so many of its incidents: drawing them takes most of a test's time."""
     scan = made_scan.fleet_scan(first=first, choked=choked)
     recorded = made_scan.recorded(dataclasses.replace(scan, incidents=scan.incidents[:most]))
-    return scan_files.scan_files(recorded, made_scan.fleet(first=first, display=display), DEFAULTS)
+    files = scan_files.scan_files(recorded, made_scan.fleet(first=first, display=display), DEFAULTS)
+    return {name: made_scan.written(content) for name, content in files.items()}
 
 
 made = functools.cache(made_anew)

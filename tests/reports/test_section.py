@@ -12,7 +12,7 @@ from sevenppb.reports.views import scatter, series
 from sevenppb.reports.views.reasons import reasons
 from sevenppb.reports.views.scan import period
 from sevenppb.reports.views.section import section
-from sevenppb.reports.views.vessel import vessel_view
+from sevenppb.reports.views.vessel import readings_view
 
 SI, US = Units("si"), Units("us")
 SCAN = made_scan.fleet_scan()
@@ -145,9 +145,9 @@ def test_days_read_are_those_of_the_plants_clock() -> None:
     moments = {"start": day("2025-01-01T06:00"), "until": day("2026-01-01T05:50")}
     assert period(replace(SCAN, **moments), "America/Chicago") == "1 Jan to 31 Dec 2025"
     span = replace(SCAN.vessels[0], span=tuple(moments.values()))
-    assert ("Span", "1 Jan to 31 Dec 2025") in vessel_view(span, 1, US, "America/Chicago").facts
+    assert ("Span", "1 Jan to 31 Dec 2025") in readings_view(span, 1, US, "America/Chicago").facts
 
 
 def test_the_baselines_last_day_is_the_last_that_was_in_it() -> None:
     assert SCAN.vessels[0].baseline == (day("2024-01-01"), day("2024-04-29"))  # the day after
-    assert ("Baseline", "1 Jan to 28 Apr 2024") in vessel_view(SCAN.vessels[0], 1, SI, "UTC").facts
+    assert ("Baseline", "1 Jan to 28 Apr 2024") in readings_view(SCAN.vessels[0], 1, SI, "UTC").facts

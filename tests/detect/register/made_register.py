@@ -48,7 +48,7 @@ def vessel_scan(name: str, until: str, **changes: Any) -> VesselScan:
     whole = VesselScan(
         id=name, state="scanned", error=None, readings=1000, usable=0.9, hours_running=8000.0,
         span=(day("2025-01-01"), day(until)), baseline=(day("2025-01-01"), WATCHED_FROM), coverage=(),
-        notes=(), incidents=(), daily=nothing, units={}, tally=nothing, marks={},
+        notes=(), incidents=(), daily=nothing, units={}, tally=nothing, marks={}, health=(),
     )  # fmt: skip
     return replace(whole, **changes)
 

@@ -1,0 +1,75 @@
+"""A report of many kept results needs little memory for each of them."""
+
+import dataclasses
+import gc
+import tracemalloc
+from pathlib import Path
+
+import made_scan
+import pytest
+
+from sevenppb.detect import whole_file
+from sevenppb.detect.incidents.incident import FleetScan
+from sevenppb.detect.scale import kept
+from sevenppb.detect.settings import DEFAULTS
+from sevenppb.reports import scan_files, sheet
+from sevenppb.reports.views import each
+
+FEW, MORE = 10, 40
+ALLOWED = 20_000  # bytes a vessel, a fifth of what it has to tell
+
+
+def test_another_vessel_costs_a_report_next_to_no_memory(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(each, "_STAY", 5)
+    monkeypatch.setattr(sheet, "_TOGETHER", 5)
+    keep(tmp_path)
+    report(tmp_path, 1)  # what is loaded and kept once doesn't count
+    assert peak(tmp_path, MORE) - peak(tmp_path, FEW) < (MORE - FEW) * ALLOWED
+
+
+def test_views_are_made_in_order_and_only_when_asked_for() -> None:
+    made: list[str] = []
+
+    def make(item: str, n: int) -> str:
+        made.append(f"{item}{n}")
+        return f"view {n}"
+
+    views = each.Each("abc", make)
+    assert len(views) == 3
+    assert made == []
+    assert views[-1] == "view 3"
+    assert views[:2] == ["view 1", "view 2"]
+    assert made == ["c3", "a1", "b2"]
+    assert list(views) == ["view 1", "view 2", "view 3"]
+
+
+def keep(folder: Path) -> None:
+    """Results of vessels that have much to tell, and no incident."""
+    vessel = made_scan.fleet_scan(days=100).vessels[2]
+    for n in range(MORE):
+        notes = tuple(f"Note {k} of V-{n}. " + "Told at length. " * 120 for k in range(50))
+        told = dataclasses.replace(vessel, id=f"V-{n}", notes=notes)
+        (folder / f"V-{n}.parquet").write_bytes(kept.encoded(told, "a stamp"))
+
+
+def peak(folder: Path, count: int) -> int:
+    """The most memory [bytes] that so many results and their report take."""
+    gc.collect()
+    tracemalloc.start()
+    report(folder, count)
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    return most
+
+
+def report(folder: Path, count: int) -> None:
+    """All files but the PDF, which stops at a hundred vessels."""
+    vessels = tuple(kept.opened(folder / f"V-{n}.parquet") for n in range(count))
+    scan = FleetScan("Many", "sevenppb 0.1.0", made_scan.START, made_scan.START, vessels, ())
+    own = made_scan.fleet()
+    described = tuple(dataclasses.replace(own.vessels[2], id=vessel.id) for vessel in vessels)
+    fleet = dataclasses.replace(own, vessels=described)
+    files = scan_files.scan_files(made_scan.recorded(scan), fleet, DEFAULTS)
+    whole_file.put(folder, {name: content for name, content in files.items() if name != "scan.pdf"})
