@@ -26,7 +26,7 @@ class Watched:
     unit      of the natural scale, in evidence and reports
     scale     the scale it is tested on; on `log` a move of 0.1 is 10 %
     floor     readings below are noise, not signal, and count as this [unit]
-    tolerance a slow move that instruments in service make without meaning [test scale]: common practice, no source
+    tolerance a slow move that usual instruments make without meaning [test scale]: common practice, no source
     natural   a move that matters to the vessel [test scale]: common practice, no source
     """
 

@@ -146,8 +146,14 @@ def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: s
     steady = ~marks.any(axis=1)
     hourly = readings.hourly
     useless = [role for role in REQUIRED if not readings.count[role].any()]
+    above = hourly.get("shell_pressure", pd.Series(dtype=float)) - features.barometer_of(hourly, vessel)
     sentence = f"{vessel.id}: too little data: {what}; "
-    if useless:
+    if above.median() < 0.0:
+        sentence += (
+            "shell pressure reads below the barometer's in most hours: look whether the tag's unit is gauge or "
+            "absolute, or export a span with the vessel running; vacuum deaerators are not covered."
+        )
+    elif useless:
         sentence += (
             f"no reading of {' nor of '.join(useless)} can be used: look at the tag and how it is exported."
         )

@@ -20,7 +20,8 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
     """Conditions per hour (same length as `hourly`), and a sentence for each thing assumed.
 
     A role that is not recorded takes a usual constant: what depends on it is then left to the seasonal model.
-    A recorded role that is missing in an hour stays NaN there, and so does what is expected from it.
+    A recorded role that is missing in an hour stays NaN there, and so does what is expected from it: a usual value
+    for a while would be a step.
     """
     notes: list[str] = []
     size = len(hourly)
@@ -44,7 +45,12 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
     typical = float(np.nanmedian(pressure[:FIRST]))
     supply = reading("steam_pressure", USUAL_SUPPLY * typical, "steam supply pressure is not recorded")
     saturated = steam.saturation_temperature(supply)
-    superheated = reading("steam_temperature", np.nan, "")
+    superheated = reading("steam_temperature", -np.inf, "")
+    drains = (
+        hourly["drain_temperature"].to_numpy(dtype=float)
+        if "drain_temperature" in hourly
+        else steam.saturation_temperature(pressure)
+    )
     return (
         Conditions(
             flow=np.maximum(flow, 1e-3),
@@ -55,16 +61,12 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
             ),
             shell_pressure=pressure,
             steam_pressure=supply,
-            steam_temperature=np.fmax(saturated, superheated),
+            steam_temperature=np.maximum(saturated, superheated),
             barometer=barometer.to_numpy(dtype=float),
             vent_valve=np.maximum(reading("vent_valve", 1.0, ""), 0.01),
             inlet_oxygen=reading("inlet_oxygen", np.nan, ""),
-            drain_flow=np.nan_to_num(reading("drain_flow", 0.0, "")),
-            drain_temperature=np.where(
-                np.isnan(drains := reading("drain_temperature", np.nan, "")),
-                steam.saturation_temperature(pressure),
-                drains,
-            ),
+            drain_flow=reading("drain_flow", 0.0, ""),
+            drain_temperature=drains,
             makeup_share=streams.makeup_share(hourly),
             scavenger_dose=reading("scavenger_flow", np.nan, "") / np.maximum(flow, 1e-3),
         ),

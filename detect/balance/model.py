@@ -161,7 +161,7 @@ def expected(at: Conditions, health: Health) -> Expected:
         inlet=Stream(at.flow, at.inlet_enthalpy),
         drain=Stream(at.drain_flow, at.drain_enthalpy),
         steam=Stream(np.nan, at.steam_enthalpy),
-        outlet=Stream(np.nan, steam.enthalpy_liquid(heated)),
+        outlet=Stream(np.nan, steam.enthalpy_liquid(stored)),
         vent=Stream(vent, at.vapour_enthalpy),
         loss=heat.lost(health.heat_loss, health.flow),
     )

@@ -82,7 +82,7 @@ def _doubt(days: Days, f: int) -> float:
     """Standard error of a residual's level after WITHIN days, with the tolerance that is granted to it."""
     noise = days.noise[f]
     error = noise.sd**2 * (1 + noise.phi) / (1 - noise.phi) / WITHIN
-    return float(np.sqrt(error + WATCHED[days.features[f]].tolerance ** 2))
+    return float(np.sqrt(error + days.tolerance[f] ** 2))
 
 
 def _missing(days: Days, everything: Signatures, own: int, alike: list[int]) -> tuple[str, ...]:

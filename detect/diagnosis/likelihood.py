@@ -118,8 +118,7 @@ def worth_asking(days: Days, change: Change) -> bool:
     """Whether a change can be more likely something than nothing at all: a bound that costs nothing. The best
     explanation gains at most half the sum of squares of the effects over error and tolerance."""
     use = np.isfinite(change.error)
-    tolerance = np.array([WATCHED[f].tolerance for f in days.features])
-    gain = 0.5 * np.sum(change.effect[use] ** 2 / (change.error[use] ** 2 + tolerance[use] ** 2))
+    gain = 0.5 * np.sum(change.effect[use] ** 2 / (change.error[use] ** 2 + days.tolerance[use] ** 2))
     return bool(gain > WORTH_ASKING)
 
 
@@ -194,8 +193,7 @@ def _weighed(
     effect, error = change.effect[use], change.error[use]
     names = [f for f, u in zip(days.features, use, strict=True) if u]
     natural = np.array([WATCHED[f].natural for f in names])
-    tolerance = np.array([WATCHED[f].tolerance for f in names])
-    base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(tolerance**2)
+    base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(days.tolerance[use] ** 2)
     if standing is not None:
         base += np.diag((STANDING_SHARE * standing[use]) ** 2)
     usual = patterns.during(change)[:, :, use, :]

@@ -63,6 +63,14 @@ def test_too_little_data_is_told_and_nothing_else(made):
     assert "export a longer span" in short.error
 
 
+def test_a_vessel_under_vacuum_is_told_that_no_longer_span_helps(made):
+    hourly = made["healthy"].readings.assign(shell_pressure=7.0e4)
+    scan = made_vessels.scanned(replace(made["healthy"], readings=hourly))
+    assert scan.state == "too-little-data"
+    assert "vacuum deaerators are not covered" in scan.error
+    assert "longer span" not in scan.error
+
+
 def test_readings_that_are_missing_count_as_nothing(made):
     """An analyser out of service for the whole of the watch is no incident and blinds nothing else."""
     hourly = made["healthy"].readings.copy()

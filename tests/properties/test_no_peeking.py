@@ -10,7 +10,7 @@ import pytest
 
 from sevenppb.detect import vessel_scan
 
-DAYS = (250, 280, 310, 340)
+DAYS = (250, 280, 315, 340)
 CASES = ("fouled-sprays", "open vent put right", "flooded-trays")
 
 

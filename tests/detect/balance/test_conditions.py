@@ -66,7 +66,18 @@ def test_steam_without_a_thermometer_is_saturated_and_never_colder():
     assert wet.steam_temperature[0] == pytest.approx(float(steam.saturation_temperature(6.0e5)))
 
 
-@pytest.mark.parametrize("role", ["inlet_flow", "inlet_temperature", "shell_pressure", "steam_pressure"])
+@pytest.mark.parametrize(
+    "role",
+    [
+        "inlet_flow",
+        "inlet_temperature",
+        "shell_pressure",
+        "steam_pressure",
+        "steam_temperature",
+        "drain_flow",
+        "drain_temperature",
+    ],
+)
 def test_an_hour_without_a_recorded_role_has_no_expected_value(role):
     """And the hours beside it keep theirs."""
     hourly = pd.DataFrame(FULL, index=pd.date_range("2025-01-01", periods=6, freq="h", tz="UTC"))

@@ -129,7 +129,7 @@ def test_no_steam_meter_weighs_the_vent(scale, scatter):
     found = fit.fit_health(at, off, ALL)
     usual = health.Health(1.0, 1.0, 1.0, 1.0).vent_share
     assert abs(np.log(found.health.vent_share / usual)) < 0.8
-    assert "vent_share" in found.undetermined
+    assert found.error["vent_share"] > 0.45  # a logarithm: to a factor of 1.6 at best
 
 
 def test_odd_hours_do_not_steer_the_fit(fitted):

@@ -77,7 +77,7 @@ def test_a_reading_that_parts_all_look_alikes_helps_more_than_one_that_parts_one
 def test_the_doubt_of_a_level_is_that_of_the_mean_of_days_that_remember():
     """Beside the double sum of their covariances, plus what is granted to the reading."""
     days, apart = made_days.days(), abs(np.subtract.outer(*[np.arange(coverage.WITHIN)] * 2))
-    for f, (name, noise) in enumerate(zip(days.features, days.noise, strict=True)):
+    for f, (tolerance, noise) in enumerate(zip(days.tolerance, days.noise, strict=True)):
         mean = noise.sd**2 * np.mean(noise.phi**apart)
-        known = np.sqrt(mean + WATCHED[name].tolerance ** 2)
+        known = np.sqrt(mean + tolerance**2)
         assert coverage._doubt(days, f) == pytest.approx(known, rel=0.03)
