@@ -23,7 +23,7 @@ from sevenppb.detect.settings import Settings
 Array = NDArray[np.float64]
 
 WANDER = (
-    0.8  # of its noise from day to day, what a reading wanders over months: flicker noise fills octaves alike
+    1.0  # of its noise from day to day, a wander over months: flicker noise fills each octave of time alike
 )
 SMALLEST_SWING = 0.02  # of ln(load) within a day, below which the rise with load can't be told that day
 
