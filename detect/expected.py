@@ -22,9 +22,7 @@ from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
 
-WANDER = (
-    1.0  # of its noise from day to day, a wander over months: flicker noise fills each octave of time alike
-)
+WANDER = 1.0  # of its noise from day to day, what a reading wanders over months: flicker noise
 SMALLEST_SWING = 0.02  # of ln(load) within a day, below which the rise with load can't be told that day
 
 
@@ -42,7 +40,6 @@ class Days:
     weight     [n, F] a day's standard deviation over the usual one
     swing      the vessel's usual swing of ln(load) within a day, to which `_swing` features are scaled
     noise      per feature
-    tolerance  [F] how far each wanders over months while nothing is wrong [test scale]
     hours      [n] steady hours
     seen       daily means of the natural-scale features (watched and shown)
     balance    daily means of what the balance (and a borrowed season) expects, on the test scale [n, F]
@@ -59,7 +56,6 @@ class Days:
     prior: Array
     weight: Array
     noise: tuple[Noise, ...]
-    tolerance: Array
     hours: Array
     seen: pd.DataFrame
     balance: Array
@@ -71,6 +67,14 @@ class Days:
     def present(self) -> NDArray[np.bool_]:
         """[n, F]: days on which a feature can be tested."""
         return ~np.isnan(self.residual)
+
+    @property
+    def tolerance(self) -> Array:
+        """[F]: how far each wanders over months while nothing is wrong [test scale]: what is usual for such a reading,
+        and what this one's own restlessness adds. The months that would show it are seldom in a baseline, and a drift
+        hides in them."""
+        usual = [WATCHED[f].tolerance for f in self.features]
+        return np.asarray(np.hypot(usual, [WANDER * noise.sd for noise in self.noise]))
 
 
 def daily(
@@ -158,7 +162,6 @@ def daily(
         prior=prior[keep],
         weight=weight[:, keep],
         noise=tuple(noise),
-        tolerance=np.array([_tolerance(features[i], own) for i, own in zip(keep, noise, strict=True)]),
         hours=hours,
         seen=pd.DataFrame(daily_seen, index=days, columns=seen.columns),
         balance=balance[:, keep],
@@ -192,12 +195,6 @@ def _priors(features: tuple[str, ...], columns: Terms, borrowed: Mapping[str, Se
         if name in borrowed:
             prior[i, yearly] = natural[i] * borrowed[name].sd
     return prior
-
-
-def _tolerance(feature: str, noise: Noise) -> float:
-    """What is usual for such a reading, and what this one's own restlessness adds: the months that would show it are
-    seldom in a baseline, and a drift hides in them."""
-    return float(np.hypot(WATCHED[feature].tolerance, WANDER * noise.sd))
 
 
 def _means(row: NDArray[np.intp], values: Array, n: int) -> Array:

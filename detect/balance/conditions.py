@@ -26,7 +26,7 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
     notes: list[str] = []
     size = len(hourly)
 
-    def reading(role: str, usual: float, assumed: str) -> np.ndarray:
+    def reading(role: str, usual: float | np.ndarray, assumed: str) -> np.ndarray:
         if role in hourly:
             return hourly[role].to_numpy(dtype=float)
         if assumed:
@@ -46,11 +46,6 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
     supply = reading("steam_pressure", USUAL_SUPPLY * typical, "steam supply pressure is not recorded")
     saturated = steam.saturation_temperature(supply)
     superheated = reading("steam_temperature", -np.inf, "")
-    drains = (
-        hourly["drain_temperature"].to_numpy(dtype=float)
-        if "drain_temperature" in hourly
-        else steam.saturation_temperature(pressure)
-    )
     return (
         Conditions(
             flow=np.maximum(flow, 1e-3),
@@ -66,7 +61,7 @@ def conditions_of(hourly: pd.DataFrame, barometer: pd.Series) -> tuple[Condition
             vent_valve=np.maximum(reading("vent_valve", 1.0, ""), 0.01),
             inlet_oxygen=reading("inlet_oxygen", np.nan, ""),
             drain_flow=reading("drain_flow", 0.0, ""),
-            drain_temperature=drains,
+            drain_temperature=reading("drain_temperature", steam.saturation_temperature(pressure), ""),
             makeup_share=streams.makeup_share(hourly),
             scavenger_dose=reading("scavenger_flow", np.nan, "") / np.maximum(flow, 1e-3),
         ),

@@ -32,7 +32,6 @@ def days(residual, oxygen=5.0, load=None):
         prior=np.array([[np.inf, 0.5], [np.inf, 0.4], [np.inf, 0.2]]),
         weight=np.ones((N, 3)),
         noise=tuple(Noise(sd, PHI) for sd in SD),
-        tolerance=np.zeros(len(SD)),
         hours=np.full(N, 24.0),
         seen=pd.DataFrame({"subcooling": 0.5, "outlet_oxygen": oxygen, "steam_to_shell": 8e5}, index=index),
         balance=np.zeros((N, 3)),

@@ -10,7 +10,6 @@ from scipy.signal import lfilter
 from sevenppb.detect.diagnosis.signatures import Candidate, Signatures
 from sevenppb.detect.drift.innovations import Noise
 from sevenppb.detect.expected import Days
-from sevenppb.detect.features import WATCHED
 
 COUNT, BASELINE = 330, 210
 FEATURES = ("subcooling", "vent_temperature", "steam_flow")
@@ -38,7 +37,6 @@ def days(seed: int = 1) -> Days:
         prior=np.column_stack([np.full(3, np.inf), 0.5 * SD]),
         weight=np.ones((COUNT, 3)),
         noise=NOISE,
-        tolerance=np.array([WATCHED[name].tolerance for name in FEATURES]),
         hours=np.full(COUNT, 24.0),
         seen=pd.DataFrame(),
         balance=np.zeros((COUNT, 3)),
