@@ -45,6 +45,13 @@ def check_text(check: VesselCheck, seen: VesselScan, units: Units, timezone: str
     return "\n".join(parts) + "\n"
 
 
+def total_text(vessels: int, to_put_right: Sequence[str], unread: Sequence[str]) -> str:
+    """The last line: how many vessels were looked at, and which of them ask for something."""
+    asked = [("to put right", to_put_right), ("not read", unread)]
+    told = [f"{what}: {', '.join(names)}" for what, names in asked if names]
+    return f"{words.count(vessels, 'vessel')} checked; {'; '.join(told) or 'nothing to put right'}."
+
+
 def _files(files: Sequence[FileCheck], form: str) -> list[str]:
     """Exports that follow each other and are read alike: a line each, or one for all where they are many."""
     told = f"; {form}" if form else ""

@@ -25,21 +25,24 @@ def check(ctx: click.Context, fleet: Path) -> None:
     from sevenppb.detect.errors import Fault
     from sevenppb.detect.exports.check import check_vessel
     from sevenppb.detect.fleet import read_fleet
-    from sevenppb.reports.check_text import check_text
+    from sevenppb.reports.check_text import check_text, total_text
     from sevenppb.reports.numbers import Units
 
     described = read_fleet(fleet)
-    look_again = False
+    unread: list[str] = []
+    to_put_right: list[str] = []
     for vessel in described.vessels:
         try:
             found = check_vessel(vessel, described)
             seen = vessel_scan.scan_vessel(vessel, found.readings)
         except Fault as fault:
             click.echo(str(fault), err=True)
-            look_again = True
+            unread.append(vessel.id)
             continue
         units = Units(described.display, vessel.barometer)
         click.echo(check_text(found, seen, units, described.timezone))
-        look_again = look_again or bool(found.problems)
-    if look_again:
+        if found.problems:
+            to_put_right.append(vessel.id)
+    click.echo(total_text(len(described.vessels), to_put_right, unread))
+    if to_put_right or unread:
         ctx.exit(LOOK_AGAIN)
