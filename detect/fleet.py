@@ -140,8 +140,8 @@ def _fleet(path: Path, parts: Iterable[Part]) -> Fleet:
         listed = document.get("vessel")
         for i, row in enumerate(map(_table, listed) if isinstance(listed, list) else ()):
             _check_id(page, ("vessel", i, "id"), row.get("id"), ids)
-            row = {"dates": head.get("dates", "auto"), **row}
-            vessels.append(_vessel(page, ("vessel", i), row, baseline))
+            described = {"dates": head.get("dates", "auto"), **row}
+            vessels.append(_vessel(page, ("vessel", i), described, baseline))
     if page.faults:
         raise FleetFault(page.faults)
     cost = Cost(float(head["cost"]["steam"]), head["cost"]["currency"]) if "cost" in head else None
