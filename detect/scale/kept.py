@@ -26,9 +26,11 @@ _RECORD, _STAMP = b"sevenppb.vessel", b"sevenppb.stamp"
 _FRAMES = ("daily", "tally")
 # what only a report's part on the vessel tells: nine tenths of a record
 _LEFT = ("coverage", "notes", "units", "tally", "marks", "health")
-_HELD = tuple(
-    field.name for field in dataclasses.fields(VesselScan) if field.name not in (*_LEFT, "daily")
-) + ("place", "stamp")
+_HELD = (
+    *(field.name for field in dataclasses.fields(VesselScan) if field.name not in (*_LEFT, "daily")),
+    "place",
+    "stamp",
+)
 
 
 class KeptScan(VesselScan):
@@ -212,7 +214,9 @@ def _reader(hint: Any) -> Callable[[Any], Any]:
 
 
 _PLAIN: dict[Any, Callable[[Any], Any]] = {
-    pd.Timestamp: functools.lru_cache(maxsize=1000)(pd.Timestamp),  # most vessels' readings begin and end together
+    pd.Timestamp: functools.lru_cache(maxsize=1000)(
+        pd.Timestamp
+    ),  # most vessels' readings begin and end together
     pd.DataFrame: lambda value: pd.DataFrame(value["columns"], index=value["index"]),
     str: sys.intern,  # names of roles, causes and units stand in every vessel's result: held once, not once a vessel
 }
