@@ -30,7 +30,7 @@ def main(words: list[str]) -> int:
     run.add_argument("--out", type=Path, default=PLACE)
     many = asked.add_parser("memory", help="peaks against the number of vessels")
     many.add_argument("--scanned", type=int, nargs="*", default=[100, 1000])
-    many.add_argument("--kept", type=int, nargs="*", default=[100, 10_000, 30_000])
+    many.add_argument("--kept", type=int, nargs="*", default=[100, 10_000])
     many.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     many.add_argument("--exports", type=Path, default=PLACE / "exports")
     compare = asked.add_parser("compare", help="two runs beside each other")
