@@ -21,6 +21,13 @@ NOISE = (
 )
 
 
+def made(folder: Path, vessels: int, days: int) -> Path:
+    """The fleet file of such exports beneath `folder`, which are written where they are not there yet."""
+    place = folder / f"{vessels}x{days}"
+    fleet = place / "fleet.toml"  # written last: where it is there, all is
+    return fleet if fleet.exists() else write(place, vessels, days)
+
+
 def write(folder: Path, vessels: int, days: int) -> Path:
     """Writes `vessels` Parquet exports of one reading a minute and 12 tags; the path of their fleet file."""
     choked = Fault("choked-vent", 0.5 * days, 0.5 * days + 20.0, None, "ramp", 0.6, "fraction", None)

@@ -13,15 +13,19 @@ from pathlib import Path
 # one thread a process in the arrays' libraries: both sides get the same, and workers don't fight for the cores
 ALONE = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
 SAMPLE = 0.05  # s between two looks at the memory
+MEGA = 1e6
 
 
 @dataclass(frozen=True)
 class Cost:
-    """Processor and wall seconds; peak memory [bytes] of the process and its children together."""
+    """Processor and wall seconds; peak memory [bytes] of the process and its children together, of the process by
+    itself, and of the largest child (0: there was none)."""
 
     cpu: float
     wall: float
     peak: int
+    command: int
+    worker: int
 
 
 def run(words: Sequence[str]) -> Cost:
@@ -31,7 +35,7 @@ def run(words: Sequence[str]) -> Cost:
     process = subprocess.Popen(
         words, env=os.environ | ALONE, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
     )
-    peaks = [0]
+    peaks = _Peaks()
     watch = threading.Thread(target=_watch, args=(process, peaks))
     watch.start()
     _, said = process.communicate()
@@ -41,7 +45,7 @@ def run(words: Sequence[str]) -> Cost:
         raise subprocess.CalledProcessError(process.returncode, words, stderr=said)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     cpu = (after.ru_utime - before.ru_utime) + (after.ru_stime - before.ru_stime)
-    return Cost(cpu, wall, peaks[0])
+    return Cost(cpu, wall, peaks.together, peaks.command, peaks.worker)
 
 
 def python(code: str, *arguments: str) -> list[str]:
@@ -54,9 +58,19 @@ def sevenppb(*words: str) -> list[str]:
     return python("from sevenppb.reports.cli import program; program()", *words)
 
 
-def _watch(process: "subprocess.Popen[str]", peaks: list[int]) -> None:
+@dataclass
+class _Peaks:
+    together: int = 0
+    command: int = 0
+    worker: int = 0
+
+
+def _watch(process: "subprocess.Popen[str]", peaks: _Peaks) -> None:
     while process.poll() is None:
-        peaks[0] = max(peaks[0], sum(_proportional(pid) for pid in _family(process.pid)))
+        family = _family(process.pid)
+        peaks.together = max(peaks.together, sum(map(_proportional, family)))
+        peaks.command = max([peaks.command, *map(_highest, family[:1])])
+        peaks.worker = max([peaks.worker, *map(_highest, family[1:])])
         time.sleep(SAMPLE)
 
 
@@ -72,8 +86,18 @@ def _family(pid: int) -> list[int]:
 
 def _proportional(pid: int) -> int:
     """Memory [bytes] with shared pages divided among those who share them (Linux: Pss)."""
+    return _counted(pid, "smaps_rollup", "Pss:")
+
+
+def _highest(pid: int) -> int:
+    """The most memory [bytes] that the process has had, shared pages with it (Linux: VmHWM)."""
+    return _counted(pid, "status", "VmHWM:")
+
+
+def _counted(pid: int, file: str, name: str) -> int:
+    """What the system counts [bytes] under a name; 0 where the process has just ended."""
     try:
-        lines = Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines()
+        lines = Path(f"/proc/{pid}/{file}").read_text().splitlines()
     except OSError:
         return 0
-    return next((int(line.split()[1]) * 1024 for line in lines if line.startswith("Pss:")), 0)
+    return next((int(line.split()[1]) * 1024 for line in lines if line.startswith(name)), 0)

@@ -8,11 +8,10 @@ import numpy as np
 from iapws.iapws97 import _TSat_P
 
 from benchmarks import made_exports, measured, record, scanning
-from benchmarks.measured import Cost
+from benchmarks.measured import MEGA, Cost
 from benchmarks.record import Figure, Run
 from sevenppb.detect.physics import steam
 
-MEGA = 1e6
 YEAR = 365
 FEWER = (0.1, 0.25, 0.5, 1.0)  # of the vessels, where the curve is taken
 YEARS = (0.25, 0.5, 1.0, 2.0)  # of one vessel
@@ -33,7 +32,7 @@ class Plan:
 def measure(plan: Plan, folder: Path) -> Run:
     """Run everything; exports are written into `folder` where they are not there yet."""
     figures: dict[str, Figure] = {}
-    fleet = _made(folder, plan.vessels, plan.days)
+    fleet = made_exports.made(folder, plan.vessels, plan.days)
     ours, theirs = scanning.beside(fleet, plan.workers, plan.rounds)
     what = f"scan of {plan.vessels} vessels × {plan.days} days"
     for engine, alone in theirs.items():
@@ -43,7 +42,7 @@ def measure(plan: Plan, folder: Path) -> Run:
     for engine, alone in theirs.items():
         figures[f"{what}: bare {engine}'s processor time"] = Figure(alone.cpu, "s", steady=False)
     figures[f"{what}: peak memory"] = Figure(ours.peak / MEGA, "MB", 1000.0)
-    year = scanning.scan(_made(folder, 1, YEAR), 1)
+    year = scanning.scan(made_exports.made(folder, 1, YEAR), 1)
     figures["scan of one vessel × 1 year: processor time"] = Figure(year.cpu, "s", 3.0, steady=False)
     figures["scan of one vessel × 1 year: wall time"] = Figure(year.wall, "s", 3.0, steady=False)
     figures["sevenppb --help: processor time"] = Figure(_help().cpu, "s", 0.3, steady=False)
@@ -59,21 +58,18 @@ def _curves(plan: Plan, folder: Path) -> dict[str, list[dict[str, float]]]:
     for share in FEWER:
         count = max(1, round(share * plan.vessels))
         by_vessels.append(
-            {"vessels": count} | _point(scanning.scan(_made(folder, count, plan.days), plan.workers))
+            {"vessels": count}
+            | _point(scanning.scan(made_exports.made(folder, count, plan.days), plan.workers))
         )
     for years in YEARS:
-        by_years.append({"years": years} | _point(scanning.scan(_made(folder, 1, round(years * YEAR)), 1)))
+        by_years.append(
+            {"years": years} | _point(scanning.scan(made_exports.made(folder, 1, round(years * YEAR)), 1))
+        )
     return {"vessels": by_vessels, "years": by_years}
 
 
 def _point(cost: Cost) -> dict[str, float]:
     return {"cpu": round(cost.cpu, 2), "wall": round(cost.wall, 2), "peak_MB": round(cost.peak / MEGA)}
-
-
-def _made(folder: Path, vessels: int, days: int) -> Path:
-    place = folder / f"{vessels}x{days}"
-    fleet = place / "fleet.toml"  # written last: where it is there, all is
-    return fleet if fleet.exists() else made_exports.write(place, vessels, days)
 
 
 def _help() -> Cost:

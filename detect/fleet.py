@@ -3,17 +3,20 @@
 import difflib
 import functools
 import re
+import sys
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
 import pandas as pd
 
-from sevenppb.detect import fleet_shape, units
+from sevenppb.detect import fleet_shape, fleet_text, units
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.errors import FleetFault
 from sevenppb.detect.fleet_shape import Dates
+from sevenppb.detect.fleet_text import Part
 from sevenppb.detect.fleet_values import Baseline, Page
 from sevenppb.detect.roles import REQUIRED, ROLES
 
@@ -21,7 +24,7 @@ from sevenppb.detect.roles import REQUIRED, ROLES
 _FEATURE_LIMITS = {"subcooling": "temperature difference"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class TagRef:
     """Where a role's readings are: the tag's name in the exports, and its unit (None: the export must
     say)."""
@@ -30,7 +33,7 @@ class TagRef:
     unit: str | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Work:
     """Work done on a vessel: later readings get a fresh baseline for what it resets (sprays | vent | trays |
     steam-supply | air-in-leakage | insulation | sensor:<role> | all). `date` is UTC: the time named, or the
@@ -41,7 +44,7 @@ class Work:
     resets: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Vessel:
     """One deaerator. `capacity` kg/s, `barometer` Pa, `vent_bore` m, `limits` role or feature → value in the
     inside unit (ppb, K). `exports` are absolute glob patterns or addresses (file://, s3://, gs://). `baseline` is
@@ -105,10 +108,13 @@ def read_fleet(path: Path) -> Fleet:
     except UnicodeDecodeError:
         raise FleetFault([f"{path}: is not UTF-8 text. Save the fleet file as UTF-8."]) from None
     try:
-        document = tomllib.loads(text)
+        return _fleet(path, fleet_text.parts(text))
+    except fleet_text.NotInParts:
+        pass
+    try:
+        return _fleet(path, [fleet_text.whole(text)])
     except tomllib.TOMLDecodeError as error:
         raise FleetFault([_not_toml(path, text, str(error))]) from None
-    return _fleet(Page(path, document, text))
 
 
 def _not_toml(path: Path, text: str, message: str) -> str:
@@ -121,35 +127,38 @@ def _not_toml(path: Path, text: str, message: str) -> str:
     )
 
 
-def _fleet(page: Page) -> Fleet:
-    head = _table(page.document.get("fleet"))
-    page.timezone = page.zone(head.get("timezone", "UTC"))
-    baseline = page.baseline(("fleet", "baseline"), head.get("baseline"))
-    register = page.beneath(("fleet", "register"), head.get("register"))
-    listed = page.document.get("vessel")
-    rows = [_table(v) for v in listed] if isinstance(listed, list) else []
-    _check_ids(page, rows)
-    rows = [{"dates": head.get("dates", "auto"), **row} for row in rows]
-    vessels = tuple(_vessel(page, ("vessel", i), row, baseline) for i, row in enumerate(rows))
+def _fleet(path: Path, parts: Iterable[Part]) -> Fleet:
+    page, ids = Page(path), dict[str, int]()
+    vessels: list[Vessel] = []
+    for part in parts:
+        document = page.turn(part)
+        if not part.before:  # the fleet's own tables are the same in every part
+            head = _table(document.get("fleet"))
+            page.timezone = page.zone(head.get("timezone", "UTC"))
+            baseline = page.baseline(("fleet", "baseline"), head.get("baseline"))
+            register = page.beneath(("fleet", "register"), head.get("register"))
+        listed = document.get("vessel")
+        for i, row in enumerate(map(_table, listed) if isinstance(listed, list) else ()):
+            _check_id(page, ("vessel", i, "id"), row.get("id"), ids)
+            described = {"dates": head.get("dates", "auto"), **row}
+            vessels.append(_vessel(page, ("vessel", i), described, baseline))
     if page.faults:
         raise FleetFault(page.faults)
     cost = Cost(float(head["cost"]["steam"]), head["cost"]["currency"]) if "cost" in head else None
     display = head.get("display", "si")
-    return Fleet(head["name"], page.path, page.timezone, display, cost, vessels, register)
+    return Fleet(head["name"], path, page.timezone, display, cost, tuple(vessels), register)
 
 
-def _check_ids(page: Page, rows: list[dict[str, Any]]) -> None:
-    first: dict[str, int] = {}
-    for i, row in enumerate(rows):
-        name, where = row.get("id"), ("vessel", i, "id")
-        if not isinstance(name, str) or not name:
-            continue
-        if not re.fullmatch(r"\w[\w .+-]*", name):
-            page.fault(where, "may hold letters, digits, blanks and . _ + - only: files are named after it.")
-        if name.casefold() in first:
-            line = page.line(("vessel", first[name.casefold()], "id"))
-            page.fault(where, f"this id is already used in line {line}. Give each vessel its own.")
-        first.setdefault(name.casefold(), i)
+def _check_id(page: Page, where: fleet_shape.Path, name: Any, ids: dict[str, int]) -> None:
+    """`ids` are those so far, in lower case, with their lines."""
+    if not isinstance(name, str) or not name:
+        return
+    if not re.fullmatch(r"\w[\w .+-]*", name):
+        page.fault(where, "may hold letters, digits, blanks and . _ + - only: files are named after it.")
+    if name.casefold() in ids:
+        line = ids[name.casefold()]
+        page.fault(where, f"this id is already used in line {line}. Give each vessel its own.")
+    ids.setdefault(name.casefold(), page.line(where))
 
 
 def _vessel(page: Page, where: fleet_shape.Path, row: dict[str, Any], baseline: Baseline) -> Vessel:
@@ -200,7 +209,8 @@ def _tags(page: Page, where: fleet_shape.Path, table: Any) -> dict[str, TagRef]:
             if tag in used:
                 page.fault(here, f'tag "{tag}" already stands for {used[tag]}. Give each role its own tag.')
             used[tag] = role
-            tags[role] = TagRef(tag, unit if isinstance(unit, str) else None)
+            # roles and units stand in every vessel: held once, not once a vessel
+            tags[sys.intern(role)] = TagRef(tag, sys.intern(unit) if isinstance(unit, str) else None)
     unknown = [role for role in table if role not in ROLES]
     for role in REQUIRED:
         if role not in table and not difflib.get_close_matches(role, unknown, n=1, cutoff=0.6):

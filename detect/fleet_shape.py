@@ -1,10 +1,9 @@
-"""The fleet file's shape: which keys there are, of which type, and on which line each stands.
+"""The fleet file's shape: which keys there are, and of which type.
 
 pydantic finds what does not fit; this file says it in the user's words. What a value means is `fleet`'s.
 """
 
 import difflib
-import re
 from collections.abc import Iterable
 from typing import Any, Literal, get_args
 
@@ -77,43 +76,10 @@ _WORDS = {
 }  # fmt: skip
 
 
-def lines(text: str) -> dict[Path, int]:
-    """Where each key of a TOML text stands: its path (arrays of tables by number) → line, counted from 1."""
-    found: dict[Path, int] = {(): 1}
-    here: Path = ()
-    counts: dict[Path, int] = {}
-    for number, line in enumerate(text.splitlines(), 1):
-        if header := re.match(r"\s*\[(\[)?\s*([^\[\]]+?)\s*\]\]?\s*(#.*)?$", line):
-            here = ()
-            parts = _split(header[2])
-            for i, part in enumerate(parts):
-                here = (*here, part)
-                if i == len(parts) - 1 and header[1]:
-                    counts[here] = counts.get(here, -1) + 1
-                if here in counts:
-                    here = (*here, counts[here])
-            found.setdefault(here[:-1] if header[1] else here, number)
-            found[here] = number
-        elif pair := re.match(r'\s*((?:"[^"]*"|\'[^\']*\'|[\w.-])+)\s*=', line):
-            found[(*here, *_split(pair[1]))] = number
-    return found
-
-
-def _split(dotted: str) -> list[str]:
-    return [a or b or c for a, b, c in re.findall(r"\"([^\"]*)\"|'([^']*)'|([\w-]+)", dotted)]
-
-
-def line_of(path: Path, found: dict[Path, int]) -> int:
-    """The line of a path, or of the nearest table around it."""
-    while path and path not in found:
-        path = path[:-1]
-    return found[path]
-
-
-def words(path: Path, document: dict[str, Any]) -> str:
-    """A path in the user's words: vessel "DA-1", tags.shell_pressure."""
+def words(path: Path, document: dict[str, Any], before: int) -> str:
+    """A path in the user's words: vessel "DA-1", tags.shell_pressure. `before` the document's vessels stand so many."""
     if len(path) >= 2 and path[0] == "vessel" and isinstance(path[1], int):
-        name = vessel_name(document, path[1])
+        name = _vessel_name(document, path[1], before)
         rest = _dotted(path[2:])
         return f"{name}, {rest}" if rest else name
     return _dotted(path)
@@ -123,12 +89,12 @@ def _dotted(path: Path) -> str:
     return "".join(f"[{p + 1}]" if isinstance(p, int) else f".{p}" for p in path).lstrip(".")
 
 
-def vessel_name(document: dict[str, Any], index: int) -> str:
+def _vessel_name(document: dict[str, Any], index: int, before: int) -> str:
     """`vessel "DA-1"`, or its number where the id is missing."""
     listed = document.get("vessel")
     row = listed[index] if isinstance(listed, list) and index < len(listed) else None
     name = row.get("id") if isinstance(row, dict) else None
-    return f'vessel "{name}"' if isinstance(name, str) and name else f"vessel {index + 1}"
+    return f'vessel "{name}"' if isinstance(name, str) and name else f"vessel {before + index + 1}"
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 import pandas as pd
 
-from sevenppb.detect import fleet_shape, units
+from sevenppb.detect import fleet_shape, fleet_text, units
 from sevenppb.detect.errors import UnitFault
 
 Baseline = tuple[pd.Timestamp, pd.Timestamp] | pd.Timedelta | None
@@ -18,15 +18,20 @@ _Any = TypeVar("_Any")
 
 
 class Page:
-    """The document with what was found wrong so far, so that a user sees all faults at once. A value of the
-    wrong type gives None and no second fault: the shape has told it."""
+    """The part of the file that is being read, with what was found wrong in all so far, so that a user sees all faults
+    at once. A value of the wrong type gives None and no second fault: the shape has told it."""
 
-    def __init__(self, path: Path, document: dict[str, Any], text: str) -> None:
-        self.path, self.document, self.lines = path, document, fleet_shape.lines(text)
+    def __init__(self, path: Path) -> None:
+        self.path, self.part = path, fleet_text.Part({}, {})
         self.timezone = "UTC"
-        self._faults: set[tuple[int, str]] = set()
-        for where, sentence in fleet_shape.shape_faults(document):
+        self._faults: set[tuple[int, str]] = set()  # every part tells of those in the fleet's own tables
+
+    def turn(self, part: fleet_text.Part) -> dict[str, Any]:
+        """Go on with a part; its document, whose shape has been looked at."""
+        self.part = part
+        for where, sentence in fleet_shape.shape_faults(part.document):
             self.fault(where, sentence)
+        return part.document
 
     @property
     def faults(self) -> list[str]:
@@ -34,11 +39,12 @@ class Page:
         return [sentence for _, sentence in sorted(self._faults)]
 
     def line(self, where: fleet_shape.Path) -> int:
-        return fleet_shape.line_of(where, self.lines)
+        return fleet_text.line_of(where, self.part.lines)
 
     def fault(self, where: fleet_shape.Path, sentence: str) -> None:
         line = self.line(where)
-        self._faults.add((line, f"{self.path}:{line}: {fleet_shape.words(where, self.document)}: {sentence}"))
+        words = fleet_shape.words(where, self.part.document, self.part.before)
+        self._faults.add((line, f"{self.path}:{line}: {words}: {sentence}"))
 
     def checked(self, where: fleet_shape.Path, work: Callable[[], _Any]) -> _Any | None:
         """The work's result; None where its unit is a fault, which is told."""

@@ -12,7 +12,7 @@ State = Literal["new", "open", "worsening", "eased", "closed", "acknowledged"]
 VesselState = Literal["scanned", "too-little-data", "failed"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Alternative:
     """Another cause, and the moves (feature, [unit of its evidence]) that it would have made."""
 
@@ -22,7 +22,7 @@ class Alternative:
     moves: tuple[tuple[str, float], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Magnitude:
     """The health parameter's move: `what` in words, 90 % interval, unit ("fraction", "degC", "ppb", ...)."""
 
@@ -33,7 +33,7 @@ class Magnitude:
     unit: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class LimitReached:
     """When a role or feature reaches its limit: already past, or projected with a 90 % interval."""
 
@@ -43,7 +43,7 @@ class LimitReached:
     high: pd.Timestamp | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Projected:
     """Outlet oxygen on a coming day [ppb], with a 90 % interval, should the health parameter go on as it went."""
 
@@ -53,7 +53,7 @@ class Projected:
     high: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Consequence:
     """What the incident costs: oxygen over the limit [ppb], steam lost [kg/h], money a year or None."""
 
@@ -62,7 +62,7 @@ class Consequence:
     cost_per_year: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """One residual's part: expected and observed over the incident's last weeks, and the move in standard errors.
     `predicted` is the move that the named cause would make [unit], for the signature plot; NaN where it makes none."""
@@ -75,7 +75,7 @@ class Evidence:
     predicted: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Incident:
     """One finding. Times are UTC days. `urgency` = `probability` × `severity`. `projection` has a row a week from
     the last reading on; none where outlet oxygen is not recorded, or where nothing grows any more. `beside`: a second
@@ -114,7 +114,7 @@ class Incident:
         return (*second, *self.alternatives)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class HealthParameter:
     """A parameter of the balance as fitted to the baseline [unit], with a 90 % interval. `usual` is the value of a
     deaerator like most. Where the tags do not show it, it is not `determined` and stays near the usual value."""
@@ -128,7 +128,7 @@ class HealthParameter:
     determined: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Coverage:
     """What this vessel's tags can show of one cause. `smallest` is the smallest visible move of the cause's
     parameter, None where the cause is not visible."""
@@ -140,7 +140,7 @@ class Coverage:
     missing_roles: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class VesselScan:
     """One vessel's result. `daily` has a row a day (index UTC days) with, for each watched feature f:
     observed_f, expected_f, band_f (the expected value's standard uncertainty for one day), residual_f, chart_f (its
@@ -167,7 +167,7 @@ class VesselScan:
     lent: Lent | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class FleetScan:
     """A whole scan: vessels in the fleet file's order, incidents over all vessels by rank."""
 

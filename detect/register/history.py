@@ -151,23 +151,26 @@ def changes(connection: sqlite3.Connection, looks: Mapping[str, int]) -> Changes
     if earlier is None:
         return None
     _, since, until = earlier
-    listed = {row.id: (row, state) for row, state in _incidents(connection)}
+    listed: dict[str, dict[str, tuple[Changed, State]]] = {}  # by vessel
+    for row, state in _incidents(connection):
+        listed.setdefault(row.vessel, {})[row.id] = (row, state)
     by_kind: dict[str, list[Changed]] = {}
     for vessel, scan in looks.items():
+        own = listed.get(vessel, {})
+        # CROSS JOIN: SQLite begins with the vessel's few incidents, not with all that the scan saw
         told = connection.execute(
-            "SELECT incident, before, sighting.state, finding IS NOT NULL FROM sighting"
-            " JOIN incident ON incident.id = incident WHERE scan = ? AND vessel = ? ORDER BY incident",
+            "SELECT incident, before, sighting.state, finding IS NOT NULL FROM incident"
+            " CROSS JOIN sighting ON incident.id = incident WHERE scan = ? AND vessel = ? ORDER BY incident",
             (scan, vessel),
         ).fetchall()
         for incident, before, after, found in told:
             kind = _kind(before, after, bool(found))
             if kind is not None:
-                by_kind.setdefault(kind, []).append(listed[incident][0])
+                by_kind.setdefault(kind, []).append(own[incident][0])
         by_kind.setdefault("unseen", []).extend(
             row
-            for row, state in listed.values()
-            if row.vessel == vessel
-            and state not in ("eased", "closed")
+            for row, state in own.values()
+            if state not in ("eased", "closed")
             and row.id not in {incident for incident, *_ in told}
             and _judging(connection, row.id, vessel, scan)
         )

@@ -45,7 +45,12 @@ def first_tables(connection: sqlite3.Connection) -> None:
         connection.execute(statement)
 
 
-MIGRATIONS: tuple[Migration, ...] = (first_tables,)
+def looks_by_vessel(connection: sqlite3.Connection) -> None:
+    """A vessel's looks are found without a walk through those of all vessels."""
+    connection.execute("CREATE INDEX look_of_vessel ON look (vessel, scan)")
+
+
+MIGRATIONS: tuple[Migration, ...] = (first_tables, looks_by_vessel)
 
 
 def migrate(connection: sqlite3.Connection, migrations: Sequence[Migration] = MIGRATIONS) -> None:

@@ -41,10 +41,8 @@ def record(path: Path, scan: FleetScan, fleet: Fleet, when: pd.Timestamp) -> Rec
     with transaction(path, make=True) as connection:
         _same_fleet(connection, path, scan.fleet)
         _enter_work(connection, fleet)
-        looks = [
-            look(vessel, (row for row in scan.incidents if row.vessel == vessel.id))
-            for vessel in scan.vessels
-        ]
+        by_vessel = _by_vessel(scan.incidents)
+        looks = [look(vessel, by_vessel.get(vessel.id, ())) for vessel in scan.vessels]
         repeated = {seen.vessel: _repeated(connection, seen) for seen in looks}
         entered = {vessel: earlier for vessel, earlier in repeated.items() if earlier is not None}
         if len(entered) < len(looks):
@@ -64,8 +62,9 @@ def looked_up(path: Path, scan: FleetScan) -> FleetScan:
     names: dict[tuple[str, Finding], tuple[str, State]] = {}
     with transaction(path) as connection:
         _same_fleet(connection, path, scan.fleet)
+        by_vessel = _by_vessel(scan.incidents)
         for vessel in scan.vessels:
-            seen = look(vessel, (row for row in scan.incidents if row.vessel == vessel.id))
+            seen = look(vessel, by_vessel.get(vessel.id, ()))
             back = _is_back(connection, seen)
             for told in sightings(seen, _known(connection, vessel.id), back=back):
                 if told.found is not None:
@@ -230,7 +229,7 @@ def _named(connection: sqlite3.Connection, scan: FleetScan, entered: dict[str, i
     for vessel, entry in entered.items():
         for id_, state, text in connection.execute(
             "SELECT incident.id, incident.state, finding"
-            " FROM sighting JOIN incident ON incident.id = incident"
+            " FROM incident CROSS JOIN sighting ON incident.id = incident"  # as in history.changes
             " WHERE scan = ? AND vessel = ? AND finding IS NOT NULL",
             (entry, vessel),
         ):
@@ -240,11 +239,16 @@ def _named(connection: sqlite3.Connection, scan: FleetScan, entered: dict[str, i
 
 def _renamed(scan: FleetScan, names: Mapping[tuple[str, Finding], tuple[str, State]]) -> FleetScan:
     incidents = tuple(_with_name(row, *names[row.vessel, finding(row)]) for row in scan.incidents)
-    vessels = tuple(
-        changed(vessel, incidents=tuple(row for row in incidents if row.vessel == vessel.id))
-        for vessel in scan.vessels
-    )
+    by_vessel = _by_vessel(incidents)
+    vessels = tuple(changed(vessel, incidents=tuple(by_vessel.get(vessel.id, ()))) for vessel in scan.vessels)
     return replace(scan, vessels=vessels, incidents=incidents)
+
+
+def _by_vessel(incidents: Iterable[Incident]) -> dict[str, list[Incident]]:
+    found: dict[str, list[Incident]] = {}
+    for incident in incidents:
+        found.setdefault(incident.vessel, []).append(incident)
+    return found
 
 
 def _with_name(incident: Incident, id_: str, state: State) -> Incident:

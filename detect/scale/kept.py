@@ -4,7 +4,6 @@ It is what worker processes and machines hand back, and what a second run finds:
 """
 
 import contextlib
-import copy
 import dataclasses
 import functools
 import io
@@ -27,6 +26,11 @@ _RECORD, _STAMP = b"sevenppb.vessel", b"sevenppb.stamp"
 _FRAMES = ("daily", "tally")
 # what only a report's part on the vessel tells: nine tenths of a record
 _LEFT = ("coverage", "notes", "units", "tally", "marks", "health")
+_HELD = (
+    *(field.name for field in dataclasses.fields(VesselScan) if field.name not in (*_LEFT, "daily")),
+    "place",
+    "stamp",
+)
 
 
 class KeptScan(VesselScan):
@@ -34,39 +38,43 @@ class KeptScan(VesselScan):
     their file and are read whenever they are asked for: neither need fit into memory for a whole fleet. A change of its
     fields goes by `changed`, not by dataclasses.replace."""
 
+    __slots__ = ("place", "stamp")
+    place: str
+    stamp: bytes
+
     def __getattr__(self, name: str) -> Any:
         """Only asked for what the record does not hold."""
         if name == "daily":
-            return _days(self.__dict__["place"], self.__dict__["stamp"])
+            return _days(self.place, self.stamp)
         if name in _LEFT:
-            return _left(self.__dict__["place"], self.__dict__["stamp"], name)
+            return _left(self.place, self.stamp, name)
         raise AttributeError(name)
 
 
 @functools.lru_cache(maxsize=1)  # reports ask for a vessel's days dozens of times on end
-def _days(place: Path, stamp: bytes) -> pd.DataFrame:
+def _days(place: str, stamp: bytes) -> pd.DataFrame:
     days: pd.DataFrame = _stored(place, stamp).to_pandas(use_threads=False)
     return days
 
 
 @functools.lru_cache(maxsize=len(_LEFT))  # and for these as often
-def _left(place: Path, stamp: bytes, name: str) -> Any:
+def _left(place: str, stamp: bytes, name: str) -> Any:
     return _reader(_hints(VesselScan)[name])(_record(place, stamp)[name])
 
 
 @functools.lru_cache(maxsize=1)
-def _record(place: Path, stamp: bytes) -> Any:
+def _record(place: str, stamp: bytes) -> Any:
     with _file(place, stamp) as file:
         return json.loads(file.metadata.metadata[_RECORD])
 
 
-def _stored(place: Path, stamp: bytes) -> pa.Table:
+def _stored(place: str, stamp: bytes) -> pa.Table:
     with _file(place, stamp) as file:
         return file.read(use_threads=False)  # to share so little out takes longer than to read it
 
 
 @contextlib.contextmanager
-def _file(place: Path, stamp: bytes) -> Iterator[pq.ParquetFile]:
+def _file(place: str, stamp: bytes) -> Iterator[pq.ParquetFile]:
     """The file that holds the result. Raises VesselFault where it can't be read, or where another scan into the same
     folder has put another one there meanwhile."""
     with contextlib.suppress(OSError, pa.ArrowException), pq.ParquetFile(place) as file:
@@ -83,7 +91,7 @@ def table(result: VesselScan) -> pa.Table:
     """A result's days as columns, with the day itself as the column that `day` names; those that stay in their file
     straight from there."""
     if isinstance(result, KeptScan):
-        return _stored(result.__dict__["place"], result.__dict__["stamp"])
+        return _stored(result.place, result.stamp)
     return pa.Table.from_pandas(result.daily)
 
 
@@ -91,7 +99,7 @@ def columns(result: VesselScan) -> pa.Schema:
     """What `table` gives, without the days."""
     if isinstance(result, KeptScan):
         with contextlib.suppress(OSError, pa.ArrowException):
-            return pq.read_schema(result.__dict__["place"])
+            return pq.read_schema(result.place)
     return table(result).schema
 
 
@@ -102,10 +110,10 @@ def day(columns: pa.Schema) -> str:
 
 
 def changed(result: VesselScan, **fields: Any) -> VesselScan:
-    """The result with other values in some fields; days that stay in a file stay there."""
-    other = copy.copy(result)
-    other.__dict__.update(fields)
-    return other
+    """The result with other values in some fields; what stays in a file stays there."""
+    if not isinstance(result, KeptScan):
+        return dataclasses.replace(result, **fields)
+    return _held({name: getattr(result, name) for name in _HELD} | fields)
 
 
 def encoded(result: VesselScan, stamp: str) -> bytes:
@@ -146,11 +154,16 @@ def stamp_of(place: Path) -> str | None:
 
 def opened(place: Path) -> VesselScan:
     """A kept result, most of it left in the file."""
-    result: VesselScan = object.__new__(KeptScan)
     metadata = pq.read_metadata(place).metadata
     record = json.loads(metadata[_RECORD])
     held = _fields(record, [name for name in record if name not in _LEFT])
-    result.__dict__.update(held, place=place.absolute(), stamp=metadata[_STAMP])
+    return _held({**held, "place": str(place.absolute()), "stamp": metadata[_STAMP]})
+
+
+def _held(values: dict[str, Any]) -> KeptScan:
+    result: KeptScan = object.__new__(KeptScan)
+    for name, value in values.items():
+        object.__setattr__(result, name, value)  # all records are frozen
     return result
 
 
@@ -201,7 +214,9 @@ def _reader(hint: Any) -> Callable[[Any], Any]:
 
 
 _PLAIN: dict[Any, Callable[[Any], Any]] = {
-    pd.Timestamp: pd.Timestamp,
+    pd.Timestamp: functools.lru_cache(maxsize=1000)(
+        pd.Timestamp
+    ),  # most vessels' readings begin and end together
     pd.DataFrame: lambda value: pd.DataFrame(value["columns"], index=value["index"]),
     str: sys.intern,  # names of roles, causes and units stand in every vessel's result: held once, not once a vessel
 }

@@ -6,6 +6,7 @@ import shutil
 import signal
 import tempfile
 import threading
+from collections import deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -22,7 +23,7 @@ def run(tasks: Sequence[Task], workers: int) -> Iterator[Outcome]:
     if workers == 1 or len(tasks) == 1:
         yield from map(vessel_task.work, tasks)
         return
-    left = list(tasks)
+    left = deque(tasks)
     while left:
         suspects: list[Task] = []
         yield from _together(left, min(workers, len(left)), suspects)
@@ -30,7 +31,7 @@ def run(tasks: Sequence[Task], workers: int) -> Iterator[Outcome]:
             yield from _alone(task)
 
 
-def _together(left: list[Task], workers: int, suspects: list[Task]) -> Iterator[Outcome]:
+def _together(left: deque[Task], workers: int, suspects: list[Task]) -> Iterator[Outcome]:
     """Takes tasks off the front of `left`. No more are handed out than there are processes: where one dies,
     those that were at work are the `suspects`."""
     with _pool(workers) as pool:
@@ -39,7 +40,7 @@ def _together(left: list[Task], workers: int, suspects: list[Task]) -> Iterator[
             while left or running:
                 while left and len(running) < workers:
                     running[pool.submit(vessel_task.work, left[0])] = left[0]
-                    left.pop(0)
+                    left.popleft()
                 done, _ = wait(running, return_when=FIRST_COMPLETED)
                 for future in done:
                     outcome = future.result()

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Effect:
     """Coefficients of the yearly terms, in the order of terms.YEARLY_TERMS, with standard errors [natural moves]."""
 
@@ -14,7 +14,7 @@ class Effect:
     error: tuple[float, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Lent:
     """What a vessel's own baseline says of its seasons. `known`: the first day by which that was settled: the first
     with readings after the baseline."""

@@ -28,7 +28,7 @@ def compare(
     described = options.read_fleet(fleet, display)
     folder = out if out is not None else fleet.parent / "compare"
     with progress.shown(quiet=quiet) as show:
-        found = running.scan(described, show, workers=workers)
+        found = running.scan(described, show, workers=workers, out=folder)
         found = running.in_register(found, described)
         write.write_all(folder, compare_files.compare_files(found, described))
     failed = running.tell_failures(found)

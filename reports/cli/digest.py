@@ -41,7 +41,9 @@ def digest(
     chosen = None if asked is None else week_of(asked, described.timezone)
     folder = out if out is not None else fleet.parent / "digest"
     with progress.shown(quiet=quiet) as show:
-        found = running.scan(described, show, until=None if chosen is None else chosen[1], workers=workers)
+        found = running.scan(
+            described, show, until=None if chosen is None else chosen[1], workers=workers, out=folder
+        )
         found = running.in_register(found, described)
         failed = running.tell_failures(found)
         if chosen is None:

@@ -92,7 +92,7 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
     units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
     scanned = [vessel for vessel in scan.vessels if not vessel.daily.empty]
     names = list(dict.fromkeys(name for vessel in scanned for name in comparison.features(vessel)))
-    weeks = {name: peers.weekly(scanned, name) for name in names}
+    weeks = peers.weekly(scanned, names)
     parameters = health.determined(scanned)
     shares = {row["vessel"]: row for row in table.to_dict("records")}
     return CompareView(
@@ -116,7 +116,7 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
             LevelRow(vessel.id, tuple(_level(vessel, name, units[vessel.id]) for name in names))
             for vessel in scanned
         ),
-        panels=tuple(panels(scanned, name) for name in names),
+        panels=tuple(panels(weeks[name], name) for name in names),
         parameters=tuple(health.LABELS[name] for name in parameters),
         baseline=tuple(health.at_baseline(vessel, parameters, units[vessel.id]) for vessel in scanned),
         health=health.by_cause(scanned, units),
@@ -206,9 +206,10 @@ def _level(vessel: VesselScan, name: str, units: Units) -> LevelCell:
     )
 
 
-def panels(scanned: list[VesselScan], name: str) -> Panels:
-    """Weekly medians of every vessel's residual, with the median over all vessels where they are enough."""
-    weekly = peers.weekly(scanned, name).clip(-LARGEST, LARGEST)
+def panels(weeks: pd.DataFrame, name: str) -> Panels:
+    """A feature's weeks by vessel, as `peers.weekly` gives them, with the median over all vessels where they are
+    enough."""
+    weekly = weeks.clip(-LARGEST, LARGEST)
     together = peers.together(weekly)
     title = words.feature(name)
     return Panels(

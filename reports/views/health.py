@@ -113,12 +113,14 @@ def _over_usual(row: HealthParameter) -> str:
 
 def by_cause(vessels: list[VesselScan], units: dict[str, Units]) -> HealthTable:
     """Vessels by causes. A cause that a vessel's scan says nothing of has a dash."""
-    told = {slug: [_cause_cell(vessel, slug, units[vessel.id]) for vessel in vessels] for slug in CAUSES}
-    shown = [slug for slug, cells in told.items() if any(cell.text != numbers.NONE for cell in cells)]
+    # a vessel after the other: one that is kept in a file is read once
+    told = [{slug: _cause_cell(vessel, slug, units[vessel.id]) for slug in CAUSES} for vessel in vessels]
+    shown = [slug for slug in CAUSES if any(cells[slug].text != numbers.NONE for cells in told)]
     return HealthTable(
         tuple(words.cause(slug, None) for slug in shown),
         tuple(
-            HealthLine(vessel.id, tuple(told[slug][n] for slug in shown)) for n, vessel in enumerate(vessels)
+            HealthLine(vessel.id, tuple(cells[slug] for slug in shown))
+            for vessel, cells in zip(vessels, told, strict=True)
         ),
     )
 

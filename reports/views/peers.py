@@ -41,15 +41,15 @@ def standard(daily: pd.DataFrame, name: str) -> "pd.Series[float]":
     return found
 
 
-def weekly(scanned: list[VesselScan], name: str) -> pd.DataFrame:
-    """A column a vessel that has the feature, a row a week (its Monday): the median standardised residual."""
-    return pd.DataFrame(
-        {
-            vessel.id: standard(vessel.daily, name).resample("W-MON", label="left", closed="left").median()
-            for vessel in scanned
-            if f"residual_{name}" in vessel.daily
-        }
-    )
+def weekly(scanned: list[VesselScan], names: list[str]) -> dict[str, pd.DataFrame]:
+    """For each feature, a column a vessel that has it, a row a week (its Monday): the median standardised residual."""
+    found: dict[str, dict[str, pd.Series[float]]] = {name: {} for name in names}
+    for vessel in scanned:  # outside: one that is kept in a file is read once
+        for name in names:
+            if f"residual_{name}" in vessel.daily:
+                weeks = standard(vessel.daily, name).resample("W-MON", label="left", closed="left")
+                found[name][vessel.id] = weeks.median()
+    return {name: pd.DataFrame(columns) for name, columns in found.items()}
 
 
 def together(weeks: pd.DataFrame) -> "pd.Series[float]":

@@ -9,6 +9,7 @@ SMALLER = {
     "coverage run -m pytest": FEW,
     "pytest": FEW,
     "python -m benchmarks run": "--vessels 1 --days 30 --workers 1",
+    "python -m benchmarks memory": "--scanned 1 --kept 2 --workers 1",
     "python -m benchmarks.calibration": "--years 1",
     "python -m benchmarks.calibration.plants": "--years 0.1 --vessels 1 --days 240",
     "python -m benchmarks.delay": "--series 2",

@@ -11,6 +11,7 @@ from sevenppb.detect.settings import DEFAULTS
 from sevenppb.reports.charts import evidence, fleet, scatter, style
 from sevenppb.reports.charts.section import drawings
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views import peers
 from sevenppb.reports.views.compare import panels
 from sevenppb.reports.views.scan import scan_view
 from sevenppb.reports.views.series import feature_chart
@@ -54,7 +55,8 @@ def test_a_word_stands_on_a_rim_of_the_pages_paper() -> None:
 def test_long_names_that_begin_alike_stay_apart_beside_their_panels() -> None:
     names = ("Unit 3 north boiler house deaerator A", "Unit 3 north boiler house deaerator B", "X")
     renamed = [replace(vessel, id=name) for vessel, name in zip(SCAN.vessels[:3], names, strict=True)]
-    written = texts(fleet.draw(panels(renamed, "outlet_oxygen"), "p"))
+    weeks = peers.weekly(renamed, ["outlet_oxygen"])
+    written = texts(fleet.draw(panels(weeks["outlet_oxygen"], "outlet_oxygen"), "p"))
     assert [text for text in written if "deaerator" in text] == ["…deaerator A", "…deaerator B"]
     assert written.count("Unit 3 north") == 2
     assert "X" in written

@@ -224,6 +224,7 @@ def test_digest_takes_the_asked_week_and_sees_nothing_later(fleet: Path, asked: 
     assert result.exit_code == 0
     assert asked["until"] == pd.Timestamp("2025-11-16T22:59:59.999999Z")
     folder = fleet.parent / "digest"
+    assert asked["out"] == folder  # where results are kept
     assert "week 10 to 16 Nov 2025" in (folder / "digest.html").read_text(encoding="utf-8")
 
 
@@ -270,6 +271,7 @@ def test_compare_writes_its_page(fleet: Path, asked: dict[str, Any]) -> None:
     asked["answer"] = healthy(asked["answer"])
     assert run("compare", fleet).exit_code == 0
     assert (fleet.parent / "compare" / "compare.html").exists()
+    assert asked["out"] == fleet.parent / "compare"
 
 
 @pytest.mark.parametrize(

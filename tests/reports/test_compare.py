@@ -3,6 +3,7 @@ import dataclasses
 import io
 import re
 import time
+from pathlib import Path
 
 import made_scan
 import numpy as np
@@ -11,14 +12,21 @@ import pandas as pd
 from sevenppb.detect.balance.health import FITTED
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, HealthParameter
+from sevenppb.detect.scale import kept
 from sevenppb.reports import compare_files, html
 from sevenppb.reports.numbers import Units
-from sevenppb.reports.views import compare, comparison, health
-from sevenppb.reports.views.compare import CompareView
+from sevenppb.reports.views import compare, comparison, health, peers
+from sevenppb.reports.views.compare import CompareView, Panels
 
 
 def compare_view(scan: FleetScan, fleet: Fleet) -> CompareView:
     return compare.compare_view(scan, fleet, comparison.compared(scan, fleet))
+
+
+def panels(scan: FleetScan, count: int) -> Panels:
+    """Those of the first vessels' steam flow."""
+    weeks = peers.weekly(list(scan.vessels[:count]), ["steam_flow"])
+    return compare.panels(weeks["steam_flow"], "steam_flow")
 
 
 def test_every_vessel_has_a_row_with_its_most_urgent_running_incident() -> None:
@@ -41,7 +49,7 @@ def test_recent_moves_stand_out_where_they_are_two_uncertainties() -> None:
 
 def test_weekly_medians_and_the_median_of_all() -> None:
     scan = made_scan.fleet_scan()
-    found = compare.panels(list(scan.vessels[:3]), "steam_flow").series
+    found = panels(scan, 3).series
     first = scan.vessels[0].daily["residual_steam_flow"] / scan.vessels[0].daily["band_steam_flow"]
     # 1 January 2024 is a Monday, so the first week is the first seven days
     assert found[0].weeks[0] == "2024-01-01"
@@ -51,7 +59,7 @@ def test_weekly_medians_and_the_median_of_all() -> None:
 
 def test_two_vessels_are_not_a_fleet() -> None:
     scan = made_scan.fleet_scan()
-    for series in compare.panels(list(scan.vessels[:2]), "steam_flow").series:
+    for series in panels(scan, 2).series:
         assert set(series.together) == {None}
 
 
@@ -218,3 +226,14 @@ def test_the_table_is_safe_in_a_spreadsheet_and_whole_as_parquet() -> None:
 
 def plain(text: str) -> str:
     return text.replace("\N{NO-BREAK SPACE}", " ").replace("\N{NARROW NO-BREAK SPACE}", " ")
+
+
+def test_results_that_stay_in_their_files_compare_alike(tmp_path: Path) -> None:
+    scan = made_scan.fleet_scan(days=200)
+    vessels = []
+    for vessel in scan.vessels:
+        place = tmp_path / f"{vessel.id}.parquet"
+        place.write_bytes(kept.encoded(vessel, "a stamp"))
+        vessels.append(kept.opened(place))
+    held = dataclasses.replace(scan, vessels=tuple(vessels))
+    assert compare_view(held, made_scan.fleet()) == compare_view(scan, made_scan.fleet())

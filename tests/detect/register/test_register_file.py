@@ -80,7 +80,7 @@ def test_a_register_of_a_newer_version_is_left_alone(path: Path) -> None:
         connection.execute("PRAGMA user_version = 99")
     before = path.read_bytes()
     with pytest.raises(
-        RegisterFault, match=r"newer sevenppb \(register version 99; this one knows 1\)\. Update"
+        RegisterFault, match=r"newer sevenppb \(register version 99; this one knows 2\)\. Update"
     ):
         history(path)
     assert path.read_bytes() == before
