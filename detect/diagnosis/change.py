@@ -49,14 +49,13 @@ class Change:
 @dataclass(frozen=True)
 class _Read:
     """What a change is read from: residuals without odd days [n, F], each with its whitener, from row `first` on, where
-    it may begin, and before row `end`; `guess` as fit_change takes it."""
+    it may begin, and before row `end`."""
 
     days: Days
     residual: Array
     white: tuple[Whitener, ...]
     first: int
     end: int
-    guess: float
 
 
 @dataclass(frozen=True)
@@ -76,19 +75,17 @@ def fit_change(
     since: int,
     alarms: tuple[int, int],
     end: int,
-    guess: float = GUESS,
 ) -> Change:
     """The most likely change that began on row `since` or later, at most REACH before the first of its `alarms` (rows
     of the first and the last) and before the last, from the rows before `end`.
 
-    guess   how many days the features' noise weighs as a guess of what they lie from the change's course: no plant
-            moves in a straight line, so what a large change leaves of it is shape, not noise. Infinite: it is noise
-    """
+    No plant moves in a straight line, so what a large change leaves of its course is shape, not noise: the features'
+    noise is but a guess of it, that weighs GUESS days."""
     first, last = max(since, alarms[0] - REACH), max(alarms[1] - 1, since + 1)
     onsets = np.unique(np.linspace(first, last, COARSE).astype(int))
     trials = _trials(onsets, end)
     courses = _courses(trials, len(days.index), end)
-    read = _Read(days, _without_odd_days(days, end), white, first, end, guess)
+    read = _Read(days, _without_odd_days(days, end), white, first, end)
     coarse = _evidence(read, courses)
     best = int(np.argmax(coarse.gain))
     mixed = _mixture(read, courses, coarse, best)
@@ -111,7 +108,7 @@ def fit_change(
     told = dating.fit(mixed.series, sd, mixed.phi, first, 0.3 * sd)
     onset = min(told.onset, last)
     full = end - 1 if told.full is None else told.full
-    course = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end, told.bend)
+    course = _courses([(onset, onset if told.shape != "ramp" else full)], len(days.index), end, told.bent)
     dated = _evidence(read, course)
     # A day's mean shows only what the better part of the day has seen: a change first seen on one may have begun late
     # on the day before. And a ramp's foot is only as sure as its straightness.
@@ -200,13 +197,13 @@ def _trials(onsets: NDArray[np.intp], end: int) -> list[tuple[int, int]]:
     return out
 
 
-def _courses(trials: list[tuple[int, int]], n: int, end: int, bend: float = 0.0) -> Array:
+def _courses(trials: list[tuple[int, int]], n: int, end: int, bent: dating.Bent = dating.STRAIGHT) -> Array:
     """Courses [n, trials]; after `end` they stay as they are."""
     rows = np.minimum(np.arange(n, dtype=float), end - 1)[:, None]
     onset = np.array([t[0] for t in trials], dtype=float)[None, :]
     length = np.array([t[1] - t[0] for t in trials], dtype=float)[None, :] + 1.0
     straight = np.clip((rows - onset + 1.0) / length, 0.0, 1.0)
-    return np.asarray((1.0 - bend) * straight + bend * straight**2)
+    return dating.along(straight, bent)
 
 
 def _evidence(read: _Read, courses: Array) -> _Weighed:
@@ -225,11 +222,8 @@ def _evidence(read: _Read, courses: Array) -> _Weighed:
         error[f, ok] = 1.0 / np.sqrt(norm[ok])
         after = y[int(np.searchsorted(w.days, read.first)) :]
         won = (effect[f] / error[f]) ** 2
-        if np.isinf(read.guess):
-            gain += 0.5 * won
-            continue
-        total, count = float(after @ after) + read.guess, len(after) + read.guess
-        left = np.maximum(total - won, read.guess)
+        total, count = float(after @ after) + GUESS, len(after) + GUESS
+        left = np.maximum(total - won, GUESS)
         gain += 0.5 * count * np.log(total / left)
         misfit[f] = np.sqrt(np.maximum(left / count, 1.0))
     return _Weighed(gain, effect, error, misfit)

@@ -1,7 +1,8 @@
 """Days and signatures → alarms in the order a daily watch would have raised them, and the charts' heights.
 
 After an alarm every residual learns its new level afresh, so that one change is one alarm (a ramp that goes on raises
-another) and a second fault is seen beside the first. Everything here is causal: cutting the last days off cuts their
+another) and a second fault is seen beside the first. While it learns, only what began since counts: the change that
+was told may still go on. Everything here is causal: cutting the last days off cuts their
 alarms off and changes nothing else.
 """
 
@@ -122,20 +123,26 @@ def search(
     early, _ = watch.scores(values[healthy], usual, correlation)
     raised = watch.checked(charts, early, settings.false_alarms)
     charts = charts.raised(raised)
-    since = start
-    while len(alarms) < MOST_ALARMS and start < len(days.index):
+    since = learned = start
+    while len(alarms) < MOST_ALARMS and since < len(days.index):
         moves = signed.moves * response[:, :, None]
         score, length = watch.scores(values, moves, correlation)
-        lengths[start:] = length[start:]
-        heights[start:] = watch.chart_heights(score[start:], charts)
-        found = _first_credible(days, heights, start, since, white, correlation, credible)
+        lengths[since:] = length[since:]
+
+        def anew(seen: Change, correlation: Array, since: int = since) -> bool:
+            return seen.onset_low > since and credible(seen, correlation)
+
+        found = None
+        for rows, asked in (slice(since, learned), anew), (slice(learned, None), credible):
+            heights[rows] = watch.chart_heights(score[rows], charts)
+            found = found or _first_credible(days, heights, rows, since, white, correlation, asked)
         if found is None:
             break
         alarms.append(found)
         every = np.ones(len(days.features), dtype=bool)
         breaks = (*breaks, Break(found.day + 1, every, min(found.change.onset, found.day + 1)))
         since = found.day + 1
-        start = since + settings.relearn_days
+        learned = since + settings.relearn_days
         white = whiteners(days, breaks)
         values, response = innovations_of(days, white)
     return Search(tuple(alarms), heights, correlation, lengths, charts, raised)
@@ -144,20 +151,20 @@ def search(
 def _first_credible(
     days: Days,
     heights: Array,
-    start: int,
+    rows: slice,
     since: int,
     white: tuple[Whitener, ...],
     correlation: Array,
     credible: Judge,
 ) -> Alarm | None:
     limit = np.ones(heights.shape[1])
-    day = start
+    day = rows.start
     while day < len(heights):
-        over = np.flatnonzero((heights[day:] >= limit).any(axis=1))
+        over = np.flatnonzero((heights[day : rows.stop] >= limit).any(axis=1))
         if len(over) == 0:
             break
         day += int(over[0])
-        seen = changes.fit_change(days, white, since, (day, day), day + 1, np.inf)
+        seen = changes.fit_change(days, white, since, (day, day), day + 1)
         if credible(seen, correlation):
             return Alarm(day, since, seen)
         limit = np.maximum(limit, GROWN * heights[day])

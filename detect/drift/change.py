@@ -6,6 +6,7 @@ likelihood is averaged over sizes, onsets and lengths: so the shapes compete on 
 interval takes in what isn't known about the rest. Nothing here knows what the residual is."""
 
 from dataclasses import dataclass
+from math import comb
 from typing import Literal
 
 import numpy as np
@@ -16,15 +17,20 @@ from sevenppb.detect.drift import autoregression, switching
 
 Array = npt.NDArray[np.float64]
 Shape = Literal["step", "ramp", "intermittent"]
+Bent = tuple[float, float, float]
 
 _MOST_KNOTS = 250  # ramps begin and end on at most so many days, else on every second, third, ...
 _USUAL_SIZE = 3.0  # prior standard deviation of a change's size, in those of one day
 _SHORTEST_RAMP = 7  # days; a shorter one is told as a step
 _ON_OFF_ON = 3  # days; fewer can't show a move that came back
 _RISING = -1
-# How far a ramp bends: its course is (1 - bend) u + bend u², u going from 0 to 1. A fault that grows evenly seldom
-# shows evenly: what a narrowing vent holds back goes with one over its area, what a spray loses saturates.
-_BENDS = (-0.4, 0.0, 0.5, 1.0)
+# Courses of a ramp, u going from 0 to 1: what it has of u, u² and u³. A fault that grows evenly seldom shows evenly:
+# what a narrowing vent holds back goes with one over its area, what a spray loses saturates, what feeds on itself
+# quickens.
+STRAIGHT = (1.0, 0.0, 0.0)
+_BENT = (STRAIGHT, (1.4, -0.4, 0.0), (0.5, 0.5, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+_POWERS = range(1, 4)
+_FAR = 60.0  # lengths of a ramp that the days may reach beyond its onset, before rounding spoils the products of cubes
 _TAIL = 0.05  # outside each end of a 90 % interval
 
 
@@ -36,7 +42,7 @@ class Change:
     onset        first day affected, with its 90 % interval `low` to `high`
     full         day on which the move is whole: the onset for a step; None while a ramp still rises on the
                  last day, and for on and off
-    bend         of a ramp's course: above 0 it quickens, below it slows, 0 for straight and other shapes
+    bent         a ramp's course, as `along` takes it; straight for other shapes
     size         the whole move, or what a ramp has reached by the last day [unit of y]
     size_se      its standard error, over all onsets of this shape
     gain         log-likelihood over no change at all, at the best fit
@@ -48,7 +54,7 @@ class Change:
     low: int
     high: int
     full: int | None
-    bend: float
+    bent: Bent
     size: float
     size_se: float
     gain: float
@@ -64,7 +70,7 @@ class _Candidate:
     days: Array
     onset: int
     full: int | None
-    bend: float
+    bent: Bent
     size: float
     size_se: float
     gain: float
@@ -72,11 +78,12 @@ class _Candidate:
 
 @dataclass(frozen=True)
 class _Fits:
-    """Fits of one shape, an entry each: onset, full day, bend, precision and size of the move, log posterior."""
+    """Fits of one shape, an entry each: onset, full day, place of the course in _BENT, precision and size of the move,
+    log posterior."""
 
     onset: npt.NDArray[np.intp]
     full: npt.NDArray[np.intp]
-    bend: Array
+    bent: npt.NDArray[np.intp]
     precision: Array
     size: Array
     posterior: Array
@@ -109,7 +116,7 @@ def fit(y: Array, sd: npt.ArrayLike, phi: float, earliest: int, level_sd: float 
         low=min(int(low), best.onset),
         high=max(int(high), best.onset),
         full=best.full,
-        bend=best.bend,
+        bent=best.bent,
         size=best.size,
         size_se=best.size_se,
         gain=best.gain,
@@ -184,13 +191,21 @@ def _step(series: _Series, earliest: int) -> _Candidate:
     precision, size, evidence = series.regress(square[first], with_level[first], with_white[first])
     prior = np.full(len(onset), -np.log(len(onset)))
     return _best(
-        "step", series, 1, _Fits(onset, onset, np.zeros(len(onset)), precision, size, evidence + prior)
+        "step",
+        series,
+        1,
+        _Fits(onset, onset, np.zeros(len(onset), dtype=int), precision, size, evidence + prior),
     )
 
 
+def along(u: Array, bent: Bent) -> Array:
+    """A ramp's course where a straight one has come to u [1], from 0 to 1."""
+    return np.asarray(sum(part * u**power for power, part in zip(_POWERS, bent, strict=True)))
+
+
 def _ramp(series: _Series, earliest: int) -> _Candidate:
-    """With hinges H and their squares Q at a ramp's two ends a and b, L days apart, u is (H_a - H_b) / L and
-    u² is (Q_a - Q_b - 2 L H_b) / L²: every ramp's products come from those of hinges and squares."""
+    """A ramp of any course is a sum of powers of the days since its two ends, so every ramp's products come from
+    those of the powers."""
     span = series.last + 1 - earliest
     stride = -(-span // _MOST_KNOTS)
     knots = np.arange(earliest, series.last + 1, stride)
@@ -200,30 +215,39 @@ def _ramp(series: _Series, earliest: int) -> _Candidate:
     start, stop, length = (part[length >= _SHORTEST_RAMP] for part in (start, stop, length))
 
     hinges = np.maximum(series.memory.days[:, None] - ends + 1.0, 0.0)
-    basis = series.memory.innovations(np.hstack([hinges, hinges**2]))
+    basis = series.memory.innovations(np.hstack([hinges**power for power in _POWERS]))
     products = basis.T @ basis
     with_level, with_white = basis.T @ series.level, basis.T @ series.white
-    used = (start, stop, start + len(ends), stop + len(ends))
     # any onset is as likely as any other; so is any order of magnitude of the length, up to twice the span
     rising = stop == len(ends) - 1
     longest = 2.0 * span
     share = np.where(rising, np.log(longest / length), np.log1p(stride / length))
-    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots) / len(_BENDS))
+    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots) / len(_BENT))
     full = np.where(rising, _RISING, ends[stop] - 1)
     fits = []
-    for bend in _BENDS:
-        share_of = ((1 - bend) / length, -(1 + bend) / length, bend / length**2, -bend / length**2)
+    for place, bent in enumerate(_BENT):
+        fine = span / length <= _FAR if bent[-1] else np.ones(len(length), dtype=bool)
+        parts = [
+            (end[fine] + (power - 1) * len(ends), part)
+            for power in _POWERS
+            for end, part in zip((start, stop), _ends(bent, power, length[fine]), strict=True)
+            if np.any(part)
+        ]
         precision, size, evidence = series.regress(
-            sum(
-                p * q * products[i, j]
-                for i, p in zip(used, share_of, strict=True)
-                for j, q in zip(used, share_of, strict=True)
-            ),
-            sum(p * with_level[i] for i, p in zip(used, share_of, strict=True)),
-            sum(p * with_white[i] for i, p in zip(used, share_of, strict=True)),
+            sum(p * q * products[i, j] for i, p in parts for j, q in parts),
+            sum(p * with_level[i] for i, p in parts),
+            sum(p * with_white[i] for i, p in parts),
         )
-        fits.append((ends[start], full, np.full(len(start), bend), precision, size, evidence + prior))
+        which = np.full(len(size), place)
+        fits.append((ends[start[fine]], full[fine], which, precision, size, evidence + prior[fine]))
     return _best("ramp", series, stride, _Fits(*(np.concatenate(part) for part in zip(*fits, strict=True))))
+
+
+def _ends(bent: Bent, power: int, length: Array) -> tuple[Array, Array]:
+    """What a ramp has of a power of the days since its onset, and of those since it was full: from there on the
+    second takes away what the first adds, (x + L)^k being the sum of binomial(k, j) L^(k - j) x^j."""
+    gone = sum(comb(k, power) * part for k, part in zip(_POWERS, bent, strict=True))
+    return bent[power - 1] / length**power, -gone / length**power
 
 
 def _intermittent(series: _Series, earliest: int) -> _Candidate:
@@ -240,7 +264,7 @@ def _intermittent(series: _Series, earliest: int) -> _Candidate:
         days=np.bincount(memory.days, weights=found.onset, minlength=series.last + 1).astype(np.float64),
         onset=int(memory.days[np.argmax(found.onset)]),
         full=None,
-        bend=0.0,
+        bent=STRAIGHT,
         size=found.size,
         size_se=found.size_se,
         gain=found.gain - series.cost(zero),
@@ -264,7 +288,7 @@ def _best(shape: Shape, series: _Series, stride: int, fits: _Fits) -> _Candidate
         days=np.convolve(days, np.full(stride, 1.0 / stride))[: series.last + 1],
         onset=onset,
         full=None if fits.full[best] == _RISING else int(fits.full[best]),
-        bend=float(fits.bend[best]),
+        bent=_BENT[fits.bent[best]],
         size=size,
         size_se=float(np.sqrt(weight @ (1.0 / fits.precision + (fits.size - size) ** 2))),
         gain=float(0.5 * fits.size[best] ** 2 * fits.precision[best]),

@@ -30,6 +30,15 @@ def test_first_flagged_needs_no_later_reading(scan_of, case):
 
 
 @pytest.mark.parametrize("case", CASES)
+def test_what_is_flagged_is_told_on_that_day_and_not_before(scan_of, case):
+    """The day itself is read: a scan that ends with it tells the incident, one that ends before it tells none."""
+    first = min(scan_of(case).incidents, key=lambda i: i.first_flagged)
+    told = scan_of(case, until=first.first_flagged + pd.Timedelta(days=1)).incidents
+    assert first.first_flagged in {i.first_flagged for i in told}
+    assert scan_of(case, until=first.first_flagged).incidents == ()
+
+
+@pytest.mark.parametrize("case", CASES)
 def test_a_days_charts_and_features_know_no_later_day(scan_of, case):
     whole = scan_of(case).daily
     for number in DAYS:

@@ -50,10 +50,16 @@ def test_a_second_change_is_a_second_alarm_held_against_the_new_level():
     assert abs(second.change.onset - 300) <= 7
 
 
-def test_nothing_is_raised_while_a_level_is_learned():
+def test_while_a_level_is_learned_only_what_began_since_is_raised():
+    """A second change is a second alarm within days of it; what of the first still goes on is not."""
     both = made_days.moved(made_days.days(6), BY, step(260))
-    again = searched(made_days.moved(both, np.array([0.0, 0.0, 6.0]), step(265))).alarms
-    assert all(alarm.day >= again[0].day + 1 + DEFAULTS.relearn_days for alarm in again[1:])
+    first, second = searched(made_days.moved(both, np.array([0.0, 0.0, 6.0]), step(272))).alarms
+    assert first.day < 266
+    assert 272 <= second.day <= 276 < first.day + DEFAULTS.relearn_days
+    assert abs(second.change.onset - 272) <= 1
+    alarms = searched(made_days.moved(made_days.days(6), 4.0 * BY, made_days.ramp(260, 290))).alarms
+    assert len(alarms) >= 2
+    assert all(alarm.day > alarms[0].day + DEFAULTS.relearn_days for alarm in alarms[1:])
 
 
 def test_a_change_where_work_was_done_raises_nothing_in_what_it_resets():
@@ -120,9 +126,9 @@ def test_an_alarm_is_told_from_its_own_day_and_those_before():
 def test_days_pass_between_two_judgements_however_fast_a_chart_grows(monkeypatch):
     asked, real = [], search.changes.fit_change
 
-    def noted(days, white, since, alarms, end, guess):
+    def noted(days, white, since, alarms, end):
         asked.append(alarms[0])
-        return real(days, white, since, alarms, end, guess)
+        return real(days, white, since, alarms, end)
 
     monkeypatch.setattr(search.changes, "fit_change", noted)
     searched(made_days.moved(made_days.days(4), 4.0 * BY, step(260)), credible=no)

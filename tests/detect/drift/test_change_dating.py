@@ -93,6 +93,18 @@ def test_a_growing_ramp_is_not_yet_whole():
     assert abs(found.full - 200) < 30
 
 
+@pytest.mark.parametrize("power", [1.0, 2.0, 2.5])
+def test_the_onset_of_a_rise_that_quickens_lies_in_its_interval(power):
+    """Also between the powers that are tried."""
+    rise = 10.0 * np.clip((np.arange(DAYS) - 119.0) / 120.0, 0.0, 1.0) ** power
+    found = [
+        change.fit(rise + remembering(np.random.default_rng(n), 0.5, DAYS), 1.0, 0.5, EARLIEST)
+        for n in range(20)
+    ]
+    assert sum(one.low <= 120 <= one.high for one in found) >= 16
+    assert {one.shape for one in found} == {"ramp"}
+
+
 def test_onset_is_never_before_the_earliest():
     y = remembering(np.random.default_rng(10), 0.3, DAYS) + 3.0 * (np.arange(DAYS) >= 40)
     found = change.fit(y, 1.0, 0.3, EARLIEST)
@@ -163,10 +175,10 @@ def test_shapes_compete_by_their_averaged_likelihoods():
             # any order of magnitude from a week to twice the span; whatever ends later still rises
             share = np.log(50.0 / length) if bend == n else np.log(1.0 + 1.0 / length)
             straight = np.clip((days - onset + 1) / length, 0.0, 1.0)
-            for curve in (-0.4, 0.0, 0.5, 1.0):
-                shape = (1.0 - curve) * straight + curve * straight**2
+            squares = [(1.0 - curve) * straight + curve * straight**2 for curve in (-0.4, 0.0, 0.5, 1.0)]
+            for shape in (*squares, straight**3):
                 precision = shape @ inverse @ shape
-                weight = odds(shape) * share / np.log(50.0 / 7.0) / len(onsets) / 4.0
+                weight = odds(shape) * share / np.log(50.0 / 7.0) / len(onsets) / 5.0
                 ramps.append((weight, shape @ inverse @ y / precision, 1.0 / precision))
     weight, size, variance = np.array(ramps).T
     memory = autoregression.memory(y, 1.0, phi)
