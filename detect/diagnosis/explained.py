@@ -30,6 +30,23 @@ class Doubt:
 
 
 @dataclass(frozen=True)
+class Scatter:
+    """How effects lie about what explains them: their covariance [F, F], and what it is if conditions that are watched
+    as well have moved for reasons of their own, with the probability of that (None: none is watched)."""
+
+    usual: Array
+    moved: Array | None = None
+    chance: float = 0.0
+
+    @property
+    def each(self) -> list[tuple[float, Array]]:
+        """The covariances, each after the log of its probability."""
+        if self.moved is None:
+            return [(0.0, self.usual)]
+        return [(float(np.log1p(-self.chance)), self.usual), (float(np.log(self.chance)), self.moved)]
+
+
+@dataclass(frozen=True)
 class Row:
     """Something that may explain a change: log of its prior times its mean likelihood, its log likelihood [K, SIZES]
     and effects `mean` [K, SIZES, F], and the `doubt` about these. Of a pair, that is by the first one's sizes, with the
@@ -49,27 +66,29 @@ def at_sizes(knots: Array) -> Array:
     return np.asarray(np.einsum("gs,gkf->ksf", _BETWEEN, knots))
 
 
-def by_size(effect: Array, base: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
+def by_size(effect: Array, base: Scatter, mean: Array, natural: Array, doubt: Doubt) -> Array:
     """Log likelihood for each draw's effects at each of SIZES, mean [K, SIZES, F]; what is granted to a plant's
     difference from the model grows with the effects."""
     return allowing(effect, base, mean, granted(effect, mean, natural, doubt))
 
 
-def by_size_fixed(effect: Array, base: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
+def by_size_fixed(effect: Array, base: Scatter, mean: Array, natural: Array, doubt: Doubt) -> Array:
     """The same with what is granted held at the size that fits best, for the size's interval: were it to grow with the
     size tried, small sizes would be favoured for their small covariance alone."""
     every = np.arange(len(mean))
     best = np.full(len(mean), int(np.argmin(abs(SIZES - 1.0))))
     for _ in range(6):
         allowed = granted(effect, mean[every, best], natural, doubt)
-        off = (effect - mean) ** 2 / (np.diag(base) + allowed)[:, None, :]
+        off = (effect - mean) ** 2 / (np.diag(base.usual) + allowed)[:, None, :]
         best = np.argmin(off.sum(axis=2), axis=1)
     return allowing(effect, base, mean, allowed[:, None])
 
 
-def allowing(effect: Array, base: Array, mean: Array, allowed: Array) -> Array:
-    """Log density of the effects about `mean` [..., F] with these variances [..., F] besides the covariance `base`."""
-    return normal(effect, mean, base + allowed[..., None] * np.eye(len(effect)))
+def allowing(effect: Array, base: Scatter, mean: Array, allowed: Array) -> Array:
+    """Log density of the effects about `mean` [..., F] with these variances [..., F] besides the scatter `base`."""
+    more = allowed[..., None] * np.eye(len(effect))
+    first, *others = (chance + normal(effect, mean, covariance + more) for chance, covariance in base.each)
+    return np.asarray(np.logaddexp(first, *others) if others else first)
 
 
 def granted(effect: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:

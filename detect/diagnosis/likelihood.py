@@ -23,11 +23,12 @@ from sevenppb.detect.diagnosis.explained import (
     SPILL,
     Doubt,
     Row,
+    Scatter,
+    allowing,
     at_sizes,
     by_size,
     by_size_fixed,
     log_mean,
-    normal,
 )
 from sevenppb.detect.diagnosis.pairs import pairs
 from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
@@ -50,6 +51,7 @@ AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
 STANDING_SHARE = 0.15  # of a change that is there, by which it may differ under other conditions
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 STEEPNESS = 1.0  # exponent of a fault's effect on load that plants differ by: sprays and trays follow load in many ways
+SUPPLY_MOVES = 0.02  # probability that the supply's pressure moved for its own reasons, whatever else did
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
 
 
@@ -125,13 +127,13 @@ def worth_asking(days: Days, change: Change) -> bool:
 @dataclass(frozen=True)
 class _Weighed:
     """Rows with their posterior: candidates, pairs and `unexplained` first, `nothing` as row `new`, then known changes
-    again; the effects that can be judged, their covariance `base`, and the features' natural moves."""
+    again; the effects that can be judged, their scatter `base`, and the features' natural moves."""
 
     rows: tuple[Row, ...]
     posterior: Array
     new: int
     effect: Array
-    base: Array
+    base: Scatter
     natural: Array
 
 
@@ -193,10 +195,16 @@ def _weighed(
     effect, error = change.effect[use], change.error[use]
     names = [f for f, u in zip(days.features, use, strict=True) if u]
     natural = np.array([WATCHED[f].natural for f in names])
-    base = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(days.tolerance[use] ** 2)
+    usual = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(days.tolerance[use] ** 2)
     if standing is not None:
-        base += np.diag((STANDING_SHARE * standing[use]) ** 2)
-    usual = patterns.during(change)[:, :, use, :]
+        usual += np.diag((STANDING_SHARE * standing[use]) ** 2)
+    supply = np.array([name == "supply_pressure" for name in names])
+    base = (
+        Scatter(usual, usual + np.diag((BROAD * natural * supply) ** 2), SUPPLY_MOVES)
+        if supply.any()
+        else Scatter(usual)
+    )
+    during = patterns.during(change)[:, :, use, :]
 
     bend = _bend(names, days.swing)
     sensors = sum(c.cause == "sensor-drift" for c in patterns.candidates)
@@ -211,19 +219,18 @@ def _weighed(
             SENSOR_DISCREPANCY
         )
         doubt = Doubt(share, SENSOR_SPILL) if sensor else Doubt(share, SPILL, bend)
-        mean = at_sizes(usual[..., j])
+        mean = at_sizes(during[..., j])
         likelihood = by_size(effect, base, mean, natural, doubt)
         total = float(np.log(prior)) + log_mean(likelihood)
         rows.append(Row(candidate, candidate.cause, total, likelihood, mean, doubt))
     rows += pairs(tuple(rows), effect, base, natural)
     broad = BROAD * natural * np.where(_few(len(names)), 1.0, SPILL)
-    loose = base + broad[:, :, None] ** 2 * np.eye(len(names))
     zero = np.zeros((1, 1, len(effect)))
-    for cause, chance, covariance in (
-        ("unexplained", UNEXPLAINED_PRIOR, loose[None]),
-        ("nothing", NOTHING_PRIOR, base[None, None]),
+    for cause, chance, allowed in (
+        ("unexplained", UNEXPLAINED_PRIOR, broad[None] ** 2),
+        ("nothing", NOTHING_PRIOR, zero),
     ):
-        likelihood = normal(effect, zero, covariance)
+        likelihood = allowing(effect, base, zero, allowed)
         total = float(np.log(chance)) + log_mean(likelihood)
         rows.append(Row(None, cause, total, likelihood, effect[None, None, :]))
     new = len(rows) - 1

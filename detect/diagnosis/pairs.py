@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis.explained import Doubt, Row, allowing, granted, log_mean
+from sevenppb.detect.diagnosis.explained import Doubt, Row, Scatter, allowing, granted, log_mean
 from sevenppb.detect.diagnosis.signatures import Candidate
 
 Array = NDArray[np.float64]
@@ -17,7 +17,7 @@ _SIZES = slice(0, None, 5)  # of the sizes tried, each cause for itself
 _DRAWS = slice(0, None, 4)  # of the plant
 
 
-def pairs(singles: tuple[Row, ...], effect: Array, base: Array, natural: Array) -> list[Row]:
+def pairs(singles: tuple[Row, ...], effect: Array, base: Scatter, natural: Array) -> list[Row]:
     """Two causes at once, the first of which shows more clearly. Asked only where the likeliest single ones leave more
     unexplained than the second one must pay for."""
     firsts = sorted(singles, key=lambda row: -row.total)[:FIRSTS]
@@ -39,16 +39,17 @@ def _same_thing(one: Candidate | None, other: Candidate | None) -> bool:
     return (CAUSES[one.cause].parameter, one.role) == (CAUSES[other.cause].parameter, other.role)
 
 
-def _left(row: Row, effect: Array, base: Array, natural: Array) -> float:
+def _left(row: Row, effect: Array, base: Scatter, natural: Array) -> float:
     """Log likelihood that the row's likeliest size lacks to a perfect fit."""
     k, size = np.unravel_index(int(np.argmax(row.likelihood)), row.likelihood.shape)
     mean = row.mean[k, size]
     off = effect - mean
-    covariance = base + np.diag(granted(effect, mean, natural, row.doubt or NONE))
-    return float(0.5 * off @ np.linalg.solve(covariance, off))
+    more = np.diag(granted(effect, mean, natural, row.doubt or NONE))
+    lacks = [0.5 * off @ np.linalg.solve(covariance + more, off) - chance for chance, covariance in base.each]
+    return float(min(lacks))
 
 
-def _pair(one: Row, other: Row, effect: Array, base: Array, natural: Array) -> Row:
+def _pair(one: Row, other: Row, effect: Array, base: Scatter, natural: Array) -> Row:
     """Of the two, the one that shows more clearly is the candidate, by its sizes beside the other at its likeliest."""
     means = [row.mean[_DRAWS, _SIZES] for row in (one, other)]
     doubts = [row.doubt or NONE for row in (one, other)]
@@ -59,7 +60,8 @@ def _pair(one: Row, other: Row, effect: Array, base: Array, natural: Array) -> R
     total = float(np.log(PRIOR) + sum(prior)) + log_mean(likelihood)
 
     shown = [
-        float(np.sum(m[best[0], size] ** 2 / np.diag(base))) for m, size in zip(means, best[1:], strict=True)
+        float(np.sum(m[best[0], size] ** 2 / np.diag(base.usual)))
+        for m, size in zip(means, best[1:], strict=True)
     ]
     first = int(shown[1] > shown[0])
     rows, doubts = (one, other)[:: 1 - 2 * first], doubts[:: 1 - 2 * first]

@@ -141,6 +141,23 @@ def test_what_moved_less_than_instruments_wander_is_nothing(full):
     assert full.diagnosis(full.effect(vent_temperature=0.08), error=0.001).nothing > 0.5
 
 
+@pytest.mark.parametrize("moves", [-2.0, 1.5, 2.0])
+def test_a_supply_that_moves_alone_is_nothing(full, moves):
+    """Headers are moved by others; a gauge that drifts shows in the valve too."""
+    alone = full.diagnosis(full.effect(supply_pressure=moves), error=0.05)
+    assert alone.nothing > 0.5
+    gauge = full.diagnosis(3.0 * moves * full.pattern("sensor-drift:steam_pressure:+"), error=0.05)
+    assert (first(gauge).cause, first(gauge).role) == ("sensor-drift", "steam_pressure")
+    assert gauge.nothing < 0.1
+
+
+def test_a_fault_beside_a_supply_that_moves_is_still_itself(full):
+    both = full.pattern("choked-vent") + full.effect(supply_pressure=-1.5)
+    found = first(full.diagnosis(both, error=0.05))
+    assert (found.cause, found.beside) == ("choked-vent", None)
+    assert found.probability > 0.5
+
+
 def test_the_same_change_with_less_doubt_is_surer(full):
     effect = 0.6 * full.pattern("choked-vent")
     assert full.diagnosis(effect, 0.02).nothing < full.diagnosis(effect, 1.0).nothing
