@@ -1,9 +1,12 @@
 """A clear fault of each process cause, on a vessel with every instrument, is found, dated and named."""
 
+from dataclasses import replace
+
 import made_vessels
 import pandas as pd
 import pytest
 
+from sevenppb.detect import vessel_scan
 from sevenppb.detect.causes import CAUSES
 
 PROCESS = sorted(slug for slug, cause in CAUSES.items() if cause.parameter is not None)
@@ -89,8 +92,14 @@ def test_bigger_faults_of_one_kind_are_told_as_bigger(scan_of):
     assert large.value > 1.2 * small.value
 
 
-def test_oxygen_over_its_limit_is_a_consequence(scan_of):
-    found = first(scan_of("flooded-trays"))
+def test_oxygen_over_its_limit_is_a_consequence(made, scan_of):
+    """A vessel whose own limit is below what its flooded trays leave in the water."""
+    case = made["flooded-trays"]
+    vessel = replace(made_vessels.described(case), limits={"outlet_oxygen": 2.0})
+    found = first(vessel_scan.scan_vessel(vessel, made_vessels.as_read(case, case.readings)))
     assert found.limit_reached.what == "outlet_oxygen"
-    assert found.consequence.oxygen_excess_ppb >= 0
-    assert found.urgency > first(scan_of("open-vent")).urgency
+    assert found.onset_interval[0] <= found.limit_reached.at
+    assert found.consequence.oxygen_excess_ppb > 0
+    under = first(scan_of("flooded-trays"))
+    assert under.limit_reached is None
+    assert found.urgency > under.urgency > first(scan_of("open-vent")).urgency
