@@ -9,7 +9,7 @@ from sevenppb.detect.causes import GENERAL_CAUTION
 from sevenppb.reports.charts.section import Drawing
 from sevenppb.reports.templates.read import read
 from sevenppb.reports.views.digest import DigestPage, DigestView
-from sevenppb.reports.views.scan import Row, ScanView
+from sevenppb.reports.views.scan import Row, ScanView, omitted
 from sevenppb.reports.views.section import Section
 
 if TYPE_CHECKING:
@@ -32,19 +32,22 @@ def compiler(view: DigestView, drawn: list[list[str]], paper: Paper) -> "typst.C
 def write_scan(
     view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], paper: Paper, stream: BinaryIO
 ) -> None:
-    """The whole report, of a large fleet its first MOST incidents and vessels; `drawn` are each section's drawings
-    by its anchor."""
+    """The whole report, of a large fleet its first MOST incidents and as many vessels; `drawn` are each section's
+    drawings by its anchor."""
     lead = view.lead
     if max(len(view.sections), len(view.coverage)) > MOST:
-        lead += f" This PDF tells of the first {MOST} incidents and vessels; scan.html tells of all."
+        lead += f" This PDF tells of at most {MOST} incidents and {MOST} vessels; scan.html tells of more."
+    places = sorted(view.first[:MOST])
     bare = dataclasses.replace(
         view,
         lead=lead,
         rows=(),
         filters=(),
         sections=(),
-        coverage=view.coverage[:MOST],
-        readings=view.readings[:MOST],
+        coverage=[view.coverage[n] for n in places],
+        readings=[view.readings[n] for n in places],
+        first=(),
+        omitted=omitted(len(places), view.vessels),
     )
     data = {
         **dataclasses.asdict(bare),

@@ -10,11 +10,11 @@ _STAY = 100  # the last ones: all of a fleet that is told of twice in full, on t
 
 
 class Each(Sequence[View]):
-    """A view for each of the items, made when it is asked for, by `make` from the item and its number from 1 on."""
+    """A view for each of the items, made by `make` when it is asked for."""
 
-    def __init__(self, items: Sequence[Item], make: Callable[[Item, int], View]) -> None:
+    def __init__(self, items: Sequence[Item], make: Callable[[Item], View]) -> None:
         self._places = range(len(items))
-        self._made = functools.lru_cache(_STAY)(lambda place: make(items[place], place + 1))
+        self._made = functools.lru_cache(_STAY)(lambda place: make(items[place]))
 
     def __len__(self) -> int:
         return len(self._places)

@@ -20,8 +20,9 @@ from sevenppb.reports.views.section import Section, anchor, section
 from sevenppb.reports.views.table import Cell, figure, word
 from sevenppb.reports.views.vessel import CoverageView, ReadingsView, coverage_view, readings_view
 
-# The file stays under 3 MB however many incidents are found.
+# With as many vessels and incidents as are told of, the file has 5 MB; from then on it grows by an incident's row.
 TOLD = 200  # incidents with a section
+SHOWN = TOLD  # vessels with coverage and readings: room for all that have such an incident
 DRAWN, DRAWN_OF_MANY = 12, 6  # those with drawings, which take fifty times the room of words
 MANY = 36  # incidents
 METHOD = (
@@ -61,7 +62,8 @@ class SettingRow:
 
 @dataclass(frozen=True)
 class ScanView:
-    """The whole page, in reading order. What it says of each vessel is made as it is read."""
+    """The whole page, in reading order. What it says of each vessel is made as it is read. `first` are places of
+    `coverage` and `readings`: where there is room for few, the first few of these; `vessels`, all there are."""
 
     fleet: str
     period: str
@@ -74,6 +76,9 @@ class ScanView:
     sections: tuple[Section, ...]
     coverage: Sequence[CoverageView]
     readings: Sequence[ReadingsView]
+    vessels: int
+    first: tuple[int, ...]
+    omitted: str | None
     method: str
     settings: tuple[SettingRow, ...]
 
@@ -90,6 +95,8 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
     )
     drawn = _drawn(len(scan.incidents))
     failed = sum(1 for vessel in scan.vessels if vessel.state != "scanned")
+    most_telling = _most_telling(scan)[:SHOWN]
+    shown = sorted(most_telling)
     return ScanView(
         fleet=scan.fleet,
         period=period(scan, fleet.timezone),
@@ -123,13 +130,37 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
             )
             for n, row in enumerate(scan.incidents[:TOLD])
         ),
-        coverage=Each(scan.vessels, lambda vessel, n: coverage_view(vessel, n, units[vessel.id])),
+        coverage=Each(shown, lambda n: coverage_view(scan.vessels[n], n + 1, units[scan.vessels[n].id])),
         readings=Each(
-            scan.vessels, lambda vessel, n: readings_view(vessel, n, units[vessel.id], fleet.timezone)
+            shown,
+            lambda n: readings_view(scan.vessels[n], n + 1, units[scan.vessels[n].id], fleet.timezone),
         ),
+        vessels=len(scan.vessels),
+        first=tuple(map(shown.index, most_telling)),
+        omitted=omitted(len(shown), len(scan.vessels)),
         method=METHOD,
         settings=tuple(replace(row, meaning=row.meaning.replace("`", "")) for row in setting_rows(settings)),
     )
+
+
+def omitted(shown: int, vessels: int) -> str | None:
+    """How many of so many vessels are told of by themselves, and where the others are; None where all are."""
+    if shown == vessels:
+        return None
+    return (
+        f"{numbers.number(shown, 0)} of {numbers.number(vessels, 0)} vessels are shown here, first of all those with "
+        "an incident in a section above, then those that could not be scanned; incidents.json holds every vessel's "
+        "coverage and notes."
+    )
+
+
+def _most_telling(scan: FleetScan) -> list[int]:
+    """Places of all vessels: those with a told incident in the incidents' order, then those that could not be scanned,
+    then the rest."""
+    places = {vessel.id: n for n, vessel in enumerate(scan.vessels)}
+    told = [places[incident.vessel] for incident in scan.incidents[:TOLD]]
+    failed = [n for n, vessel in enumerate(scan.vessels) if vessel.state != "scanned"]
+    return list(dict.fromkeys((*told, *failed, *places.values())))
 
 
 def _with_life(found: Section, told: Life | None, incident: Incident, units: Units, timezone: str) -> Section:
