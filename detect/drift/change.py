@@ -30,7 +30,7 @@ _RISING = -1
 STRAIGHT = (1.0, 0.0, 0.0)
 _BENT = (STRAIGHT, (1.4, -0.4, 0.0), (0.5, 0.5, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 _POWERS = range(1, 4)
-_FAR = 60.0  # lengths of a ramp that the days may reach beyond its onset, before rounding spoils the products of cubes
+_SLOW = 30  # days; a shorter ramp with a cube is a step with a foot: it would date steps early
 _TAIL = 0.05  # outside each end of a 90 % interval
 
 
@@ -222,15 +222,17 @@ def _ramp(series: _Series, earliest: int) -> _Candidate:
     rising = stop == len(ends) - 1
     longest = 2.0 * span
     share = np.where(rising, np.log(longest / length), np.log1p(stride / length))
-    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots) / len(_BENT))
+    tried = [length >= (_SLOW if bent[-1] else _SHORTEST_RAMP) for bent in _BENT]
+    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots) / np.sum(tried, axis=0))
     full = np.where(rising, _RISING, ends[stop] - 1)
     fits = []
-    for place, bent in enumerate(_BENT):
-        fine = span / length <= _FAR if bent[-1] else np.ones(len(length), dtype=bool)
+    for place, (bent, long) in enumerate(zip(_BENT, tried, strict=True)):
+        if not long.any():
+            continue
         parts = [
-            (end[fine] + (power - 1) * len(ends), part)
+            (end[long] + (power - 1) * len(ends), part)
             for power in _POWERS
-            for end, part in zip((start, stop), _ends(bent, power, length[fine]), strict=True)
+            for end, part in zip((start, stop), _ends(bent, power, length[long]), strict=True)
             if np.any(part)
         ]
         precision, size, evidence = series.regress(
@@ -239,7 +241,7 @@ def _ramp(series: _Series, earliest: int) -> _Candidate:
             sum(p * with_white[i] for i, p in parts),
         )
         which = np.full(len(size), place)
-        fits.append((ends[start[fine]], full[fine], which, precision, size, evidence + prior[fine]))
+        fits.append((ends[start[long]], full[long], which, precision, size, evidence + prior[long]))
     return _best("ramp", series, stride, _Fits(*(np.concatenate(part) for part in zip(*fits, strict=True))))
 
 
