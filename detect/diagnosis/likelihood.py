@@ -198,7 +198,9 @@ def _weighed(
     usual = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(days.tolerance[use] ** 2)
     if standing is not None:
         usual += np.diag((STANDING_SHARE * standing[use]) ** 2)
-    supply = np.array([name == "supply_pressure" for name in names])
+    # A supply that reads as usual would weigh nothing, and would cost as much as all the rest.
+    clear = abs(effect) > 2.0 * np.sqrt(np.diag(usual))
+    supply = clear & np.array([name == "supply_pressure" for name in names])
     base = (
         Scatter(usual, usual + np.diag((BROAD * natural * supply) ** 2), SUPPLY_MOVES)
         if supply.any()
