@@ -24,6 +24,7 @@ Array = NDArray[np.float64]
 
 GROWN = 1.25  # a chart refused as not credible is judged again when it has grown by this factor
 REST = 3  # days after a refusal before the charts are looked at again
+SETTLED = 7  # days of a new level, before which what goes on of its change can't be told from another
 MOST_ALARMS = 12  # per vessel; more say that the vessel is not steady, not that it has more faults
 
 
@@ -130,7 +131,7 @@ def search(
         lengths[since:] = length[since:]
 
         def anew(seen: Change, correlation: Array, since: int = since) -> bool:
-            return seen.onset_low > since and credible(seen, correlation)
+            return seen.onset_low > since + SETTLED and credible(seen, correlation)
 
         found = None
         for rows, asked in (slice(since, learned), anew), (slice(learned, None), credible):
