@@ -46,11 +46,12 @@ def write(folder: Path, vessels: int, days: int) -> Path:
     head, *blocks = re.split(r"(?=^\[\[vessel\]\])", simulated, flags=re.MULTILINE)
     frames = [pd.read_parquet(folder / "simulated" / _export(block)) for block in blocks]
     rng = np.random.default_rng(0)
+    database = duckdb.connect()  # its own: the module-wide one may be in the middle of someone's result
     written = [head]
     for number in range(vessels):
         block, frame = blocks[number % len(blocks)], frames[number % len(blocks)]
         name = f"V-{number + 1:04d}"
-        duckdb.from_df(_renoised(frame, rng)).write_parquet(str(folder / f"{name}.parquet"))
+        database.from_df(_renoised(frame, rng)).write_parquet(str(folder / f"{name}.parquet"))
         block = re.sub(r'^id = ".*"$', f'id = "{name}"', block, flags=re.MULTILINE)
         written.append(re.sub(r"^exports = .*$", f'exports = ["{name}.parquet"]', block, flags=re.MULTILINE))
     path = folder / "fleet.toml"
