@@ -1,10 +1,9 @@
 """A fleet file is read a vessel at a time, and says the same as if it were read whole."""
 
-import gc
-import tracemalloc
 from pathlib import Path
 
 import pytest
+from most_memory import most_memory
 
 from sevenppb.detect import fleet_text
 from sevenppb.detect.errors import FleetFault
@@ -108,9 +107,4 @@ def test_another_vessel_costs_a_few_kilobytes_to_read(tmp_path: Path) -> None:
 def most(folder: Path, count: int) -> int:
     """The most memory [bytes] that reading so many vessels takes."""
     text = OWN + "".join(map(vessel, range(count)))
-    gc.collect()
-    tracemalloc.start()
-    read(folder, text)
-    peak = tracemalloc.get_traced_memory()[1]
-    tracemalloc.stop()
-    return peak
+    return most_memory(lambda: read(folder, text))

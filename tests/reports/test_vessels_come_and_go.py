@@ -1,12 +1,11 @@
 """A report of many kept results needs little memory for each of them."""
 
 import dataclasses
-import gc
-import tracemalloc
 from pathlib import Path
 
 import made_scan
 import pytest
+from most_memory import most_memory
 
 from sevenppb.detect import whole_file
 from sevenppb.detect.errors import VesselFault
@@ -72,12 +71,7 @@ def keep(folder: Path) -> None:
 
 def peak(folder: Path, count: int) -> int:
     """The most memory [bytes] that so many results and their report take."""
-    gc.collect()
-    tracemalloc.start()
-    report(folder, count)
-    most = tracemalloc.get_traced_memory()[1]
-    tracemalloc.stop()
-    return most
+    return most_memory(lambda: report(folder, count))
 
 
 def report(folder: Path, count: int) -> None:
