@@ -16,7 +16,7 @@ class Settings:
     max_load_move        hour-to-hour load move, as a share of the usual load, above which an hour is not steady
     cusum_reference      the reference value k of every CUSUM, in standard errors of one day
     ewma_weight          the weight lambda of every EWMA
-    relearn_days         days after an alarm, while its level is learned: only a change begun since raises another
+    relearn_days         days after an alarm, while its level is learned: only one begun a week on raises another
     stuck_days           days a reading must stand still while the vessel moves before it is an incident
     discrepancy          relative standard error granted to each entry of a cause's signature (plants differ)
     """

@@ -1,8 +1,8 @@
 """Days and signatures → alarms in the order a daily watch would have raised them, and the charts' heights.
 
 After an alarm every residual learns its new level afresh, so that one change is one alarm (a ramp that goes on raises
-another) and a second fault is seen beside the first. While it learns, only what began since counts: the change that
-was told may still go on. Everything here is causal: cutting the last days off cuts their
+another) and a second fault is seen beside the first. While it learns, only what began a week later or
+more counts: the change that was told may still go on. Everything here is causal: cutting the last days off cuts their
 alarms off and changes nothing else.
 """
 
@@ -129,14 +129,12 @@ def search(
         moves = signed.moves * response[:, :, None]
         score, length = watch.scores(values, moves, correlation)
         lengths[since:] = length[since:]
-
-        def anew(seen: Change, correlation: Array, since: int = since) -> bool:
-            return seen.onset_low > since + SETTLED and credible(seen, correlation)
-
         found = None
-        for rows, asked in (slice(since, learned), anew), (slice(learned, None), credible):
+        for rows, settled in (slice(since, learned), since + SETTLED), (slice(learned, None), -1):
             heights[rows] = watch.chart_heights(score[rows], charts)
-            found = found or _first_credible(days, heights, rows, since, white, correlation, asked)
+            found = found or _first_credible(
+                days, heights, rows, since, settled, white, correlation, credible
+            )
         if found is None:
             break
         alarms.append(found)
@@ -154,10 +152,12 @@ def _first_credible(
     heights: Array,
     rows: slice,
     since: int,
+    settled: int,
     white: tuple[Whitener, ...],
     correlation: Array,
     credible: Judge,
 ) -> Alarm | None:
+    """The first alarm on these rows whose change began, surely, behind row `settled`."""
     limit = np.ones(heights.shape[1])
     day = rows.start
     while day < len(heights):
@@ -166,7 +166,7 @@ def _first_credible(
             break
         day += int(over[0])
         seen = changes.fit_change(days, white, since, (day, day), day + 1)
-        if credible(seen, correlation):
+        if seen.onset_low > settled and credible(seen, correlation):
             return Alarm(day, since, seen)
         limit = np.maximum(limit, GROWN * heights[day])
         day += REST

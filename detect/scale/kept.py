@@ -214,9 +214,8 @@ def _reader(hint: Any) -> Callable[[Any], Any]:
 
 
 _PLAIN: dict[Any, Callable[[Any], Any]] = {
-    pd.Timestamp: functools.lru_cache(maxsize=1000)(
-        pd.Timestamp
-    ),  # most vessels' readings begin and end together
+    # most vessels' readings begin and end together
+    pd.Timestamp: functools.lru_cache(maxsize=1000)(pd.Timestamp),
     pd.DataFrame: lambda value: pd.DataFrame(value["columns"], index=value["index"]),
     str: sys.intern,  # names of roles, causes and units stand in every vessel's result: held once, not once a vessel
 }
