@@ -29,8 +29,19 @@ _RISING = -1
 # quickens.
 STRAIGHT = (1.0, 0.0, 0.0)
 _BENT = (STRAIGHT, (1.4, -0.4, 0.0), (0.5, 0.5, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-_POWERS = range(1, 4)
 _SLOW = 30  # days; a shorter ramp with a cube is a step with a foot: it would date steps early
+_SHORTEST = np.array([_SLOW if bent[-1] else _SHORTEST_RAMP for bent in _BENT])
+_POWERS = range(1, 4)
+# Of each course, in powers of the days since its onset over its length, and then of those since it was full: from there
+# on the second takes away what the first adds, (x + 1)^k being the sum of binomial(k, j) x^j.
+_PARTS = np.array(
+    [
+        (*bent, *(-sum(comb(k, j) * part for k, part in zip(_POWERS, bent, strict=True)) for j in _POWERS))
+        for bent in _BENT
+    ]
+)
+_TWO = np.triu_indices(_PARTS.shape[1])  # every two of the parts, in a course's square
+_SQUARES = _PARTS[:, _TWO[0]] * _PARTS[:, _TWO[1]] * np.where(_TWO[0] == _TWO[1], 1.0, 2.0)
 _TAIL = 0.05  # outside each end of a 90 % interval
 
 
@@ -216,40 +227,37 @@ def _ramp(series: _Series, earliest: int) -> _Candidate:
 
     hinges = np.maximum(series.memory.days[:, None] - ends + 1.0, 0.0)
     basis = series.memory.innovations(np.hstack([hinges**power for power in _POWERS]))
+    basis = basis[(moving := series.memory.days >= earliest)]
+    sides = [end + (power - 1) * len(ends) for end in (start, stop) for power in _POWERS]
+    scale = np.tile(length ** -np.array(_POWERS)[:, None], (2, 1))
+    with_level, with_white = (
+        _PARTS @ (scale * (basis.T @ values[moving])[sides]) for values in (series.level, series.white)
+    )
     products = basis.T @ basis
-    with_level, with_white = basis.T @ series.level, basis.T @ series.white
+    square = _SQUARES @ np.array(
+        [products[sides[i], sides[j]] * scale[i] * scale[j] for i, j in zip(*_TWO, strict=True)]
+    )
+    precision, size, evidence = series.regress(square, with_level, with_white)
     # any onset is as likely as any other; so is any order of magnitude of the length, up to twice the span
     rising = stop == len(ends) - 1
     longest = 2.0 * span
     share = np.where(rising, np.log(longest / length), np.log1p(stride / length))
-    tried = [length >= (_SLOW if bent[-1] else _SHORTEST_RAMP) for bent in _BENT]
-    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots) / np.sum(tried, axis=0))
-    full = np.where(rising, _RISING, ends[stop] - 1)
-    fits = []
-    for place, (bent, long) in enumerate(zip(_BENT, tried, strict=True)):
-        if not long.any():
-            continue
-        parts = [
-            (end[long] + (power - 1) * len(ends), part)
-            for power in _POWERS
-            for end, part in zip((start, stop), _ends(bent, power, length[long]), strict=True)
-            if np.any(part)
-        ]
-        precision, size, evidence = series.regress(
-            sum(p * q * products[i, j] for i, p in parts for j, q in parts),
-            sum(p * with_level[i] for i, p in parts),
-            sum(p * with_white[i] for i, p in parts),
-        )
-        which = np.full(len(size), place)
-        fits.append((ends[start[long]], full[long], which, precision, size, evidence + prior[long]))
-    return _best("ramp", series, stride, _Fits(*(np.concatenate(part) for part in zip(*fits, strict=True))))
-
-
-def _ends(bent: Bent, power: int, length: Array) -> tuple[Array, Array]:
-    """What a ramp has of a power of the days since its onset, and of those since it was full: from there on the
-    second takes away what the first adds, (x + L)^k being the sum of binomial(k, j) L^(k - j) x^j."""
-    gone = sum(comb(k, power) * part for k, part in zip(_POWERS, bent, strict=True))
-    return bent[power - 1] / length**power, -gone / length**power
+    tried = length >= _SHORTEST[:, None]
+    prior = np.log(share / np.log(longest / _SHORTEST_RAMP) / len(knots) / tried.sum(axis=0))
+    bent, ramp = np.nonzero(tried)
+    return _best(
+        "ramp",
+        series,
+        stride,
+        _Fits(
+            ends[start[ramp]],
+            np.where(rising, _RISING, ends[stop] - 1)[ramp],
+            bent,
+            precision[tried],
+            size[tried],
+            (evidence + prior)[tried],
+        ),
+    )
 
 
 def _intermittent(series: _Series, earliest: int) -> _Candidate:
