@@ -49,11 +49,13 @@ def _told(what: str, fleet: Path, count: int, cost: Cost) -> tuple[str, ...]:
 
 def fleet_file(folder: Path, vessels: int) -> Path:
     """Writes a fleet file of so many vessels, and the exports that they share where they are not there yet."""
-    head, *quiet = _parts(made_exports.made(folder, QUIET, DAYS))
-    own, year = _parts(made_exports.made(folder, 1, YEAR))
-    baseline = re.search(r"^baseline = .*$", own, flags=re.MULTILINE)
-    assert baseline is not None
-    year = year.replace("[vessel.tags]", f"{baseline[0]}\n[vessel.tags]")
+    head, year = _parts(made_exports.made(folder, 1, YEAR))
+    quiet = []
+    if vessels > 1:
+        own, *quiet = _parts(made_exports.made(folder, QUIET, DAYS))
+        baseline = re.search(r"^baseline = .*$", own, flags=re.MULTILINE)
+        assert baseline is not None
+        quiet = [block.replace("[vessel.tags]", f"{baseline[0]}\n[vessel.tags]") for block in quiet]
     path = folder / "fleet.toml"
     with path.open("w", encoding="utf-8") as stream:
         stream.write(head)

@@ -30,27 +30,36 @@ class Doubt:
 
 
 @dataclass(frozen=True)
-class Scatter:
-    """How effects lie about what explains them: their covariance [F, F], and what it is if conditions that are watched
-    as well have moved for reasons of their own, with the probability of that (None: none is watched)."""
+class Loose:
+    """An effect that may have moved for a reason of its own beside what explains the others: its place, the variance
+    that it then has more, and the probability of that."""
 
-    usual: Array
-    moved: Array | None = None
-    chance: float = 0.0
+    place: int
+    variance: float
+    chance: float
+
+
+@dataclass(frozen=True)
+class Scatter:
+    """How effects lie about what explains them: their covariance [F, F], and which of them may be loose."""
+
+    covariance: Array
+    loose: Loose | None = None
 
     @property
-    def each(self) -> list[tuple[float, Array]]:
-        """The covariances, each after the log of its probability."""
-        if self.moved is None:
-            return [(0.0, self.usual)]
-        return [(float(np.log1p(-self.chance)), self.usual), (float(np.log(self.chance)), self.moved)]
+    def order(self) -> NDArray[np.intp]:
+        """The effects' places, the loose one last."""
+        every = np.arange(len(self.covariance))
+        return (
+            every if self.loose is None else np.append(np.delete(every, self.loose.place), self.loose.place)
+        )
 
 
 @dataclass(frozen=True)
 class Row:
     """Something that may explain a change: log of its prior times its mean likelihood, its log likelihood [K, SIZES]
-    and effects `mean` [K, SIZES, F], and the `doubt` about these. Of a pair, that is by the first one's sizes, with the
-    second at its likeliest."""
+    and effects `mean` [K, SIZES, F], the `doubt` about these, and what its `own` reading adds by size. Of a pair, that
+    is by the first one's sizes, with the second at its likeliest."""
 
     candidate: Candidate | None
     cause: str
@@ -59,6 +68,7 @@ class Row:
     mean: Array
     doubt: Doubt | None = None
     beside: Candidate | None = None
+    own: Array | float = 0.0
 
 
 def at_sizes(knots: Array) -> Array:
@@ -79,16 +89,23 @@ def by_size_fixed(effect: Array, base: Scatter, mean: Array, natural: Array, dou
     best = np.full(len(mean), int(np.argmin(abs(SIZES - 1.0))))
     for _ in range(6):
         allowed = granted(effect, mean[every, best], natural, doubt)
-        off = (effect - mean) ** 2 / (np.diag(base.usual) + allowed)[:, None, :]
+        off = (effect - mean) ** 2 / (np.diag(base.covariance) + allowed)[:, None, :]
         best = np.argmin(off.sum(axis=2), axis=1)
     return allowing(effect, base, mean, allowed[:, None])
 
 
 def allowing(effect: Array, base: Scatter, mean: Array, allowed: Array) -> Array:
-    """Log density of the effects about `mean` [..., F] with these variances [..., F] besides the scatter `base`."""
-    more = allowed[..., None] * np.eye(len(effect))
-    first, *others = (chance + normal(effect, mean, covariance + more) for chance, covariance in base.each)
-    return np.asarray(np.logaddexp(first, *others) if others else first)
+    """Log density, less a constant, of the effects about `mean` [..., F] with these variances [..., F] besides the
+    scatter `base`. What a loose effect has more changes the last pivot alone: one factor gives both densities."""
+    order = base.order
+    covariance = base.covariance[np.ix_(order, order)] + allowed[..., order, None] * np.eye(len(order))
+    pivot, off = _factored((effect - mean)[..., order], covariance)
+    density = -0.5 * (off**2).sum(axis=-1) - np.log(pivot).sum(axis=-1)
+    if base.loose is None:
+        return np.asarray(density)
+    last, wider = pivot[..., -1], np.sqrt(pivot[..., -1] ** 2 + base.loose.variance)
+    moved = density + 0.5 * off[..., -1] ** 2 * (1.0 - (last / wider) ** 2) + np.log(last / wider)
+    return np.asarray(np.logaddexp(density + np.log1p(-base.loose.chance), moved + np.log(base.loose.chance)))
 
 
 def granted(effect: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
@@ -100,17 +117,17 @@ def granted(effect: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
     return np.asarray(allowed if doubt.bend is None else allowed + (mean @ doubt.bend) ** 2)
 
 
-def normal(x: Array, mean: Array, covariance: Array) -> Array:
-    """Log density less a constant. A Cholesky factor of the covariance with `x - mean` as one more row holds in that
-    row what solving by the factor would give, whatever stands in its corner: one call instead of two."""
-    off = np.broadcast_to(x - mean, (*np.broadcast_shapes(mean.shape[:-1], covariance.shape[:-2]), len(x)))
-    bordered = np.empty((*off.shape[:-1], len(x) + 1, len(x) + 1))
+def _factored(off: Array, covariance: Array) -> tuple[Array, Array]:
+    """Pivots [..., F] of the Cholesky factor of a covariance, and `off` [..., F] divided by that factor. With `off` as
+    one more row the factor holds in that row what solving by it would give, whatever stands in its corner: one call
+    instead of two."""
+    off = np.broadcast_to(off, (*np.broadcast_shapes(off.shape[:-1], covariance.shape[:-2]), off.shape[-1]))
+    bordered = np.empty((*off.shape[:-1], off.shape[-1] + 1, off.shape[-1] + 1))
     bordered[..., :-1, :-1] = covariance
     bordered[..., -1, :-1] = bordered[..., :-1, -1] = off
     bordered[..., -1, -1] = np.finfo(float).max
     lower = np.linalg.cholesky(bordered)
-    size = np.log(np.diagonal(lower, axis1=-2, axis2=-1)[..., :-1]).sum(axis=-1)
-    return np.asarray(-0.5 * (lower[..., -1, :-1] ** 2).sum(axis=-1) - size)
+    return np.diagonal(lower, axis1=-2, axis2=-1)[..., :-1], lower[..., -1, :-1]
 
 
 def log_mean(values: Array) -> float:

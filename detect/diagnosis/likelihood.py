@@ -22,6 +22,7 @@ from sevenppb.detect.diagnosis.explained import (
     SIZES,
     SPILL,
     Doubt,
+    Loose,
     Row,
     Scatter,
     allowing,
@@ -30,6 +31,7 @@ from sevenppb.detect.diagnosis.explained import (
     by_size_fixed,
     log_mean,
 )
+from sevenppb.detect.diagnosis.own_reading import Own, OwnMove, log_ratio, own_moves, own_readings
 from sevenppb.detect.diagnosis.pairs import pairs
 from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
 from sevenppb.detect.expected import Days
@@ -82,21 +84,23 @@ class Again:
 @dataclass(frozen=True)
 class Diagnosis:
     """Explanations by falling probability, given that something new has changed; `nothing` is the posterior probability
-    that nothing has, `again` one record for each change already known."""
+    that nothing has, `again` one record for each change already known, `own` how conditions' readings moved with it."""
 
     explanations: tuple[Explanation, ...]
     nothing: float
     again: tuple[Again, ...]
+    own: tuple[OwnMove, ...]
 
 
 @dataclass(frozen=True)
 class Patterns:
     """What each candidate would do to each residual at the KNOTS, for K draws of the plant on S days of the record:
-    rows [S] of Days, moves [KNOTS, K, S, F, J]."""
+    rows [S] of Days, moves [KNOTS, K, S, F, J]; and the conditions' own readings, which a drifting sensor moves."""
 
     candidates: tuple[Candidate, ...]
     rows: NDArray[np.intp]
     moves: Array
+    own: tuple[Own, ...]
 
     def during(self, change: Change) -> Array:
         """Moves averaged over the days on which a change was there, not those that came later [KNOTS, K, F, J]."""
@@ -113,7 +117,7 @@ def patterns_of(days: Days, instruments: Instruments) -> Patterns:
     drawn = signatures.signatures(
         fit.take(days.at, rows), days.fitted.draws, days.features, instruments, KNOTS
     )
-    return Patterns(drawn.candidates, rows, drawn.moves)
+    return Patterns(drawn.candidates, rows, drawn.moves, own_readings(days, instruments.roles))
 
 
 def worth_asking(days: Days, change: Change) -> bool:
@@ -127,7 +131,8 @@ def worth_asking(days: Days, change: Change) -> bool:
 @dataclass(frozen=True)
 class _Weighed:
     """Rows with their posterior: candidates, pairs and `unexplained` first, `nothing` as row `new`, then known changes
-    again; the effects that can be judged, their scatter `base`, and the features' natural moves."""
+    again; the effects that can be judged, their scatter `base`, the features' natural moves, and how conditions' own
+    readings moved."""
 
     rows: tuple[Row, ...]
     posterior: Array
@@ -135,6 +140,7 @@ class _Weighed:
     effect: Array
     base: Scatter
     natural: Array
+    own: tuple[OwnMove, ...]
 
 
 def nothing(days: Days, change: Change, patterns: Patterns, correlation: Array, discrepancy: float) -> float:
@@ -178,7 +184,7 @@ def diagnose(
     ]
     found.sort(key=lambda e: -e.probability)
     again = tuple(Again(float(grow), float(back)) for grow, back in posterior[new + 1 :].reshape(-1, 2))
-    return Diagnosis(tuple(found), float(posterior[new]), again)
+    return Diagnosis(tuple(found), float(posterior[new]), again, weighed.own)
 
 
 def _weighed(
@@ -198,16 +204,14 @@ def _weighed(
     usual = correlation[np.ix_(use, use)] * np.outer(error, error) + np.diag(days.tolerance[use] ** 2)
     if standing is not None:
         usual += np.diag((STANDING_SHARE * standing[use]) ** 2)
-    # A supply that reads as usual would weigh nothing, and would cost as much as all the rest.
-    clear = abs(effect) > 2.0 * np.sqrt(np.diag(usual))
-    supply = clear & np.array([name == "supply_pressure" for name in names])
-    base = (
-        Scatter(usual, usual + np.diag((BROAD * natural * supply) ** 2), SUPPLY_MOVES)
-        if supply.any()
-        else Scatter(usual)
-    )
+    loose = None
+    if "supply_pressure" in names:
+        place = names.index("supply_pressure")
+        loose = Loose(place, (BROAD * natural[place]) ** 2, SUPPLY_MOVES)
+    base = Scatter(usual, loose)
     during = patterns.during(change)[:, :, use, :]
 
+    moves = own_moves(patterns.own, change)
     bend = _bend(names, days.swing)
     sensors = sum(c.cause == "sensor-drift" for c in patterns.candidates)
     rows: list[Row] = []
@@ -222,9 +226,10 @@ def _weighed(
         )
         doubt = Doubt(share, SENSOR_SPILL) if sensor else Doubt(share, SPILL, bend)
         mean = at_sizes(during[..., j])
-        likelihood = by_size(effect, base, mean, natural, doubt)
+        own = log_ratio(moves, candidate)
+        likelihood = by_size(effect, base, mean, natural, doubt) + own
         total = float(np.log(prior)) + log_mean(likelihood)
-        rows.append(Row(candidate, candidate.cause, total, likelihood, mean, doubt))
+        rows.append(Row(candidate, candidate.cause, total, likelihood, mean, doubt, own=own))
     rows += pairs(tuple(rows), effect, base, natural)
     broad = BROAD * natural * np.where(_few(len(names)), 1.0, SPILL)
     zero = np.zeros((1, 1, len(effect)))
@@ -246,7 +251,7 @@ def _weighed(
 
     totals = np.array([row.total for row in rows])
     posterior = np.exp(totals - totals.max())
-    return _Weighed(tuple(rows), posterior / posterior.sum(), new, effect, base, natural)
+    return _Weighed(tuple(rows), posterior / posterior.sum(), new, effect, base, natural, moves)
 
 
 def _explanation(weighed: _Weighed, row: Row, probability: float) -> Explanation:
@@ -254,7 +259,7 @@ def _explanation(weighed: _Weighed, row: Row, probability: float) -> Explanation
     role = None
     if row.candidate is not None and row.doubt is not None:
         size, low, high = _size(
-            by_size_fixed(weighed.effect, weighed.base, row.mean, weighed.natural, row.doubt)
+            by_size_fixed(weighed.effect, weighed.base, row.mean, weighed.natural, row.doubt) + row.own
         )
         there = int(np.argmin(abs(np.log(SIZES / size))))
         role = row.candidate.role

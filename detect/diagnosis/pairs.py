@@ -43,10 +43,8 @@ def _left(row: Row, effect: Array, base: Scatter, natural: Array) -> float:
     """Log likelihood that the row's likeliest size lacks to a perfect fit."""
     k, size = np.unravel_index(int(np.argmax(row.likelihood)), row.likelihood.shape)
     mean = row.mean[k, size]
-    off = effect - mean
-    more = np.diag(granted(effect, mean, natural, row.doubt or NONE))
-    lacks = [0.5 * off @ np.linalg.solve(covariance + more, off) - chance for chance, covariance in base.each]
-    return float(min(lacks))
+    more = granted(effect, mean, natural, row.doubt or NONE)
+    return float(allowing(effect, base, effect, more) - allowing(effect, base, mean, more))
 
 
 def _pair(one: Row, other: Row, effect: Array, base: Scatter, natural: Array) -> Row:
@@ -60,7 +58,7 @@ def _pair(one: Row, other: Row, effect: Array, base: Scatter, natural: Array) ->
     total = float(np.log(PRIOR) + sum(prior)) + log_mean(likelihood)
 
     shown = [
-        float(np.sum(m[best[0], size] ** 2 / np.diag(base.usual)))
+        float(np.sum(m[best[0], size] ** 2 / np.diag(base.covariance)))
         for m, size in zip(means, best[1:], strict=True)
     ]
     first = int(shown[1] > shown[0])

@@ -11,6 +11,8 @@ from sevenppb.detect.balance.model import OPTIONAL, Conditions
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import magnitude
 from sevenppb.detect.diagnosis.likelihood import Explanation
+from sevenppb.detect.diagnosis.own_reading import HELD, OwnMove
+from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, Watched, to_natural
 from sevenppb.detect.fleet import Cost
@@ -31,6 +33,8 @@ Array = NDArray[np.float64]
 
 RECENT = 28  # days at an episode's end over which evidence and consequence are averaged
 HOURS_PER_YEAR = 8760.0
+MOST_TOLD = 5  # explanations
+NEGLIGIBLE = 0.01  # probability of an explanation
 
 
 @dataclass(frozen=True)
@@ -53,7 +57,8 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     recent = _recent(days, change.onset, end)
     at = _usual(days, recent)
     bases = _bases(days, episode, recent)
-    evidence = _evidence(days, episode, bases)
+    own = _own_telling(episode)
+    evidence = _evidence(days, episode, bases, own, recent)
     probability = 1.0 - episode.diagnosis.nothing
 
     limit = setting.limits["outlet_oxygen"]
@@ -73,7 +78,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         cause=best.cause,
         role=best.role,
         confidence=best.probability,
-        alternatives=_alternatives(days, episode, bases),
+        alternatives=_alternatives(days, episode, bases, own),
         shape="intermittent" if episode.returned else change.shape,
         onset=days.index[change.onset],
         onset_interval=(days.index[change.onset_low], days.index[change.onset_high]),
@@ -196,7 +201,13 @@ def _bases(days: Days, episode: Episode, recent: NDArray[np.intp]) -> tuple[_Bas
     return tuple(rows)
 
 
-def _evidence(days: Days, episode: Episode, bases: tuple[_Base, ...]) -> tuple[Evidence, ...]:
+def _evidence(
+    days: Days,
+    episode: Episode,
+    bases: tuple[_Base, ...],
+    own: tuple[OwnMove, ...],
+    recent: NDArray[np.intp],
+) -> tuple[Evidence, ...]:
     best = episode.diagnosis.explanations[0]
     change = episode.change
     rows = []
@@ -206,7 +217,33 @@ def _evidence(days: Days, episode: Episode, bases: tuple[_Base, ...]) -> tuple[E
         z = float(change.effect[base.column] / change.error[base.column])
         move = _move(feature, base, best)
         rows.append(Evidence(feature.name, feature.unit, expected, observed, z, move))
+    for one in own:
+        observed = float(np.nanmean(getattr(days.at, one.role)[recent]))
+        found = one.moved * SENSOR_STEPS[one.role][0] * float(np.mean(change.course[recent]))
+        z = one.moved / float(np.hypot(one.error, one.tolerance))
+        rows.append(
+            Evidence(one.role, ROLES[one.role].unit, observed - found, observed, z, _own_move(one.role, best))
+        )
     return tuple(sorted(rows, key=lambda e: -abs(e.z)))
+
+
+def _own_telling(episode: Episode) -> tuple[OwnMove, ...]:
+    """Conditions' own readings that tell for or against their sensor's drift: one that moved with it, or one that stood
+    although no control holds it."""
+    named, *others = (told.role for told in _told(episode))
+    out = []
+    for one in episode.diagnosis.own:
+        moved = abs(one.moved) > np.hypot(one.error, one.tolerance)
+        if (one.role == named and moved) or (one.role in (named, *others) and not (moved or HELD[one.role])):
+            out.append(one)
+    return tuple(out)
+
+
+def _own_move(role: str, told: Explanation) -> float:
+    """The move that an explanation would make of a condition's own reading [its unit]."""
+    if told.candidate is None or told.role != role:
+        return 0.0
+    return told.candidate.sign * told.size * told.candidate.step
 
 
 def _move(feature: Watched, base: _Base, told: Explanation) -> float:
@@ -216,14 +253,21 @@ def _move(feature: Watched, base: _Base, told: Explanation) -> float:
     return after - before
 
 
-def _alternatives(days: Days, episode: Episode, bases: tuple[_Base, ...]) -> tuple[Alternative, ...]:
+def _told(episode: Episode) -> tuple[Explanation, ...]:
+    """The explanations that are told: the likeliest, its runner-up, and up to three more that are not negligible."""
+    likely = episode.diagnosis.explanations[:MOST_TOLD]
+    return tuple(told for n, told in enumerate(likely) if n < 2 or told.probability >= NEGLIGIBLE)
+
+
+def _alternatives(
+    days: Days, episode: Episode, bases: tuple[_Base, ...], own: tuple[OwnMove, ...]
+) -> tuple[Alternative, ...]:
     """The runner-up, and whatever else is not negligible, each with the moves that it would have made."""
     rows = []
-    for n, told in enumerate(episode.diagnosis.explanations[1:5]):
-        if n > 0 and told.probability < 0.01:
-            break
-        features = [(days.features[base.column], base) for base in bases]
+    features = [(days.features[base.column], base) for base in bases]
+    for told in _told(episode)[1:]:
         moves = tuple((name, _move(WATCHED[name], base, told)) for name, base in features)
+        moves += tuple((one.role, _own_move(one.role, told)) for one in own)
         rows.append(Alternative(told.cause, told.role, told.probability, moves))
     return tuple(rows)
 

@@ -1,5 +1,7 @@
 """What a diagnosis holds before it looks, and what its sizes and patterns rest on."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
@@ -18,7 +20,8 @@ def shares(diagnosis):
 
 def test_readings_that_say_nothing_leave_the_priors(full):
     """All sensors together weigh as said beside each process cause, whatever number of them there is."""
-    told = shares(full.diagnosis(full.effect(), error=1e6))
+    alone = replace(full, patterns=replace(full.patterns, own=()))
+    told = shares(alone.diagnosis(full.effect(), error=1e6))
     process = [told[slug] for slug, cause in CAUSES.items() if cause.parameter is not None]
     np.testing.assert_allclose(process, process[0], rtol=1e-3)
     assert told["sensor-drift"] / process[0] == pytest.approx(likelihood.SENSOR_PRIOR, rel=1e-3)
@@ -58,12 +61,19 @@ def test_a_plant_may_differ_in_size_but_not_in_sign():
     np.testing.assert_allclose(first_only, [1.0 + 0.24**2, 0.48**2])
 
 
-def test_likelihoods_are_those_of_normal_densities():
+@pytest.mark.parametrize("place", [None, 0, 2])
+def test_likelihoods_are_those_of_normal_densities(place):
+    """And with a loose effect, of a mixture of two of them."""
     rng = np.random.default_rng(1)
     x, mean = rng.standard_normal(3), rng.standard_normal((2, 5, 3))
-    root = rng.standard_normal((2, 5, 3, 3))
-    covariance = root @ np.swapaxes(root, -1, -2) + np.eye(3)
-    found = explained.normal(x, mean, covariance)
+    root = rng.standard_normal((3, 3))
+    covariance, allowed = root @ root.T, rng.uniform(0.1, 2.0, (2, 5, 3))
+    loose = None if place is None else explained.Loose(place, variance=4.0, chance=0.1)
+    found = explained.allowing(x, explained.Scatter(covariance, loose), mean, allowed)
     for k, s in np.ndindex(2, 5):
-        told = multivariate_normal(mean[k, s], covariance[k, s]).logpdf(x)
-        assert found[k, s] == pytest.approx(told + 1.5 * np.log(2.0 * np.pi))
+        usual = covariance + np.diag(allowed[k, s])
+        told = multivariate_normal(mean[k, s], usual).pdf(x)
+        if place is not None:
+            more = np.diag(np.where(np.arange(3) == place, 4.0, 0.0))
+            told = 0.9 * told + 0.1 * multivariate_normal(mean[k, s], usual + more).pdf(x)
+        assert found[k, s] == pytest.approx(np.log(told) + 1.5 * np.log(2.0 * np.pi))
