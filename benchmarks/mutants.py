@@ -41,6 +41,8 @@ NEAREST = {
         "tests/detect/diagnosis/test_smallest_visible.py",
         "tests/detect/diagnosis/test_priors.py",
         "tests/detect/diagnosis/test_pairs.py",
+        "tests/detect/diagnosis/test_own_reading.py",
+        "tests/detect/diagnosis/test_own_evidence.py",
         "tests/detect/diagnosis/test_coverage.py",
         "tests/detect/test_steps.py",
     ),

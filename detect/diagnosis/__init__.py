@@ -5,6 +5,7 @@ work_done             which levels are new because something was put right
 change                onset, shape and size of a change in every residual
 search                alarms in the order of a daily watch
 explained             how well a cause's effects explain those found; pairs: two causes at once
+own_reading           how far a condition's reading moved along, which tells its sensor's drift
 likelihood            which cause, how likely; magnitude: its size as people are told
 coverage              which causes these tags can show, and from which size on
 """

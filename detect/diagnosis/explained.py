@@ -98,9 +98,9 @@ def allowing(effect: Array, base: Scatter, mean: Array, allowed: Array) -> Array
     """Log density, less a constant, of the effects about `mean` [..., F] with these variances [..., F] besides the
     scatter `base`. What a loose effect has more changes the last pivot alone: one factor gives both densities."""
     order = base.order
-    covariance = base.covariance[np.ix_(order, order)] + allowed[..., order, None] * np.eye(len(order))
-    pivot, off = _factored((effect - mean)[..., order], covariance)
-    density = -0.5 * (off**2).sum(axis=-1) - np.log(pivot).sum(axis=-1)
+    covariance = base.covariance[np.ix_(order, order)]
+    pivot, off = _factored((effect - mean)[..., order], covariance, allowed[..., order])
+    density = -0.5 * (off**2).sum(axis=-1) - np.log(pivot.prod(axis=-1))
     if base.loose is None:
         return np.asarray(density)
     last, wider = pivot[..., -1], np.sqrt(pivot[..., -1] ** 2 + base.loose.variance)
@@ -117,17 +117,18 @@ def granted(effect: Array, mean: Array, natural: Array, doubt: Doubt) -> Array:
     return np.asarray(allowed if doubt.bend is None else allowed + (mean @ doubt.bend) ** 2)
 
 
-def _factored(off: Array, covariance: Array) -> tuple[Array, Array]:
-    """Pivots [..., F] of the Cholesky factor of a covariance, and `off` [..., F] divided by that factor. With `off` as
-    one more row the factor holds in that row what solving by it would give, whatever stands in its corner: one call
-    instead of two."""
-    off = np.broadcast_to(off, (*np.broadcast_shapes(off.shape[:-1], covariance.shape[:-2]), off.shape[-1]))
-    bordered = np.empty((*off.shape[:-1], off.shape[-1] + 1, off.shape[-1] + 1))
+def _factored(off: Array, covariance: Array, allowed: Array) -> tuple[Array, Array]:
+    """Pivots [..., F] of the Cholesky factor of a covariance [F, F] with variances `allowed` [..., F] more, and `off`
+    [..., F] divided by that factor. With `off` as one more row the factor holds in that row what solving by it would
+    give, whatever stands in its corner: one call instead of two."""
+    shape, size = np.broadcast_shapes(off.shape, allowed.shape), off.shape[-1]
+    bordered = np.empty((*shape[:-1], size + 1, size + 1))
     bordered[..., :-1, :-1] = covariance
     bordered[..., -1, :-1] = bordered[..., :-1, -1] = off
     bordered[..., -1, -1] = np.finfo(float).max
+    np.einsum("...ii->...i", bordered)[..., :-1] += allowed
     lower = np.linalg.cholesky(bordered)
-    return np.diagonal(lower, axis1=-2, axis2=-1)[..., :-1], lower[..., -1, :-1]
+    return np.einsum("...ii->...i", lower)[..., :-1], lower[..., -1, :-1]
 
 
 def log_mean(values: Array) -> float:

@@ -102,8 +102,18 @@ def run(words: Sequence[str], copy: Path) -> str:
     return checkout.run([program, *words[1:]], copy, PYTHONPATH=os.pathsep.join(found))
 
 
+def beside(words: tuple[str, ...]) -> tuple[pytest.MarkDecorator, ...]:
+    """What keeps a command's test beside others, in one worker."""
+    return (pytest.mark.xdist_group("a year"),) if " ".join(words).startswith(amounts.ONE_YEAR) else ()
+
+
 @pytest.mark.parametrize(
-    "words", [words for words in HERE if words not in COVERAGE], ids=lambda words: " ".join(words)[:70]
+    "words",
+    [
+        pytest.param(words, marks=beside(words), id=" ".join(words)[:70])
+        for words in HERE
+        if words not in COVERAGE
+    ],
 )
 def test_a_command_runs_to_its_end(words: tuple[str, ...], copy: Path) -> None:
     before = {path: path.read_bytes() for path in (copy / "docs").rglob("*.*")}

@@ -34,12 +34,12 @@ def course(shape, onset, rng):
 
 @pytest.fixture(scope="module")
 def trials():
-    """By shape: (onset, size reached by the last day, found) of 80 made-up changes, a tenth of days out."""
+    """By shape: (onset, size reached by the last day, found) of 50 made-up changes, a tenth of days out."""
     rng = np.random.default_rng(17)
     out = {}
     for shape in ("step", "ramp", "intermittent"):
         out[shape] = []
-        for _ in range(80):
+        for _ in range(50):
             phi, onset = rng.choice([0.2, 0.5, 0.7]), int(rng.integers(110, 220))
             size = rng.uniform(2.0, 5.0) * rng.choice([-1.0, 1.0])
             move = size * course(shape, onset, rng)
