@@ -8,7 +8,7 @@ FEW = "tests/detect/physics/test_nozzle_flow.py"
 SMALLER = {
     "coverage run -m pytest": FEW,
     "pytest": FEW,
-    "python -m benchmarks run": "--vessels 1 --days 30 --workers 1",
+    "python -m benchmarks run": "--vessels 1 --days 365 --workers 1",
     "python -m benchmarks memory": "--scanned 1 --kept 1 --workers 1",
     "python -m benchmarks.calibration": "--years 1",
     "python -m benchmarks.calibration.plants": "--years 0.1 --vessels 1 --days 240",
