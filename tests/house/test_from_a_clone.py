@@ -28,7 +28,13 @@ OFFLINE = {
 }
 BLOCKS = re.findall(r"(?:^    .*\n)+", (pages.ROOT / "README.md").read_text(encoding="utf-8"), re.MULTILINE)
 CLONE, _WINDOWS, BY_HAND = (block.replace("    ", "").splitlines() for block in BLOCKS)
-CHECKS = ["ruff check .", "ruff format --check .", "mypy", "lint-imports", "pytest -n logical --dist loadgroup"]
+CHECKS = [
+    "ruff check .",
+    "ruff format --check .",
+    "mypy",
+    "lint-imports",
+    "pytest -n logical --dist loadgroup",
+]
 
 
 def shell(line: str, folder: Path) -> str:
