@@ -23,9 +23,6 @@ DOUBTFUL = (
 SURE = 0.05  # probability of nothing, below which an alarm stands whatever later readings date the change to
 
 
-CERTAIN = 1e-3  # the same, below which it stands although later readings know of no change that lasted
-
-
 @dataclass(frozen=True)
 class Episode:
     """One change: its alarms in order, what it did to each residual, what explains it, and the row on which it was
@@ -219,13 +216,6 @@ def _told(
     elif alarms[0].day < change.onset_low:
         seen = alarms[0].change
         change = replace(change, onset=seen.onset, onset_low=seen.onset_low, onset_high=seen.onset_high)
-    if diagnosis.nothing > DOUBTFUL:
-        # What comes and goes may have no course that lasts, though it was plain while it was there.
-        for alarm in alarms:
-            then = explained(alarm.change)
-            if then.nothing < CERTAIN:
-                change, diagnosis = alarm.change, then
-                break
     # What was flagged had begun.
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
     return Episode(alarms, change, diagnosis, group.ended, group.returned or change.shape == "intermittent")

@@ -104,7 +104,42 @@ def test_a_wild_day_or_two_are_no_change():
 def test_a_step_is_not_odd():
     """Its first days stay as they are, for all that they are far from the week before."""
     days = made_days.moved(made_days.days(11), 10.0 * BY, step(270))
-    np.testing.assert_array_equal(change._without_odd_days(days, COUNT)[264:276], days.residual[264:276])
+    odd = change._odd_days(days, COUNT, told=False)
+    np.testing.assert_array_equal(change._without_odd_days(days, odd, COUNT)[264:276], days.residual[264:276])
+
+
+def spells(*begins, long=2):
+    course = np.zeros(COUNT)
+    for begin in begins:
+        course[begin : begin + long] = 1.0
+    return course
+
+
+def test_what_comes_and_goes_is_told_at_full_size_from_its_first_day():
+    """Days on and days off, a third of them on: the effects are those of the days on, not of their mean."""
+    course = spells(*range(250, 300, 6))
+    found = told(made_days.moved(made_days.days(10), 8.0 * BY, course))
+    assert (found.shape, found.onset, found.full) == ("intermittent", 250, 250)
+    np.testing.assert_array_equal(found.course[:300], course[:300])
+    assert np.all(abs(found.effect - 8.0 * BY * SD) < 5.0 * found.error)
+
+
+def test_days_off_after_an_alarm_are_no_fault_that_comes_and_goes():
+    """They are left out, as other odd days are: the level learned since is a mean of days on and off."""
+    days = made_days.moved(made_days.days(10), np.array([-60.0, 0.0, 0.0]), spells(*range(250, 300, 9)))
+    assert abs(told(days, since=made_days.BASELINE + 1).effect[0]) < 20.0 * SD[0]
+    assert told(days).effect[0] < -50.0 * SD[0]
+
+
+def test_one_that_began_after_its_alarm_is_another():
+    days = made_days.moved(made_days.days(10), 8.0 * BY, spells(*range(291, 330, 6)))
+    assert told(days, alarm=285).onset < 285
+
+
+@pytest.mark.parametrize(("apart", "told_of"), [(change.AGAIN - 2, True), (change.AGAIN + 2, False)])
+def test_two_spells_within_a_month_are_no_accident(apart, told_of):
+    days = made_days.moved(made_days.days(10), np.array([60.0, 0.0, 0.0]), spells(250, 250 + apart))
+    assert (abs(told(days).effect[0]) > 50.0 * SD[0]) == told_of
 
 
 def test_all_that_moved_dates_the_change():
