@@ -66,7 +66,7 @@ def _panel(one: Compared) -> alt.LayerChart:
         "false:Q",
         title="false incidents a vessel-year",
         scale=alt.Scale(type="log", domain=[TICKS[0], TICKS[-1]]),
-        axis=alt.Axis(values=TICKS, labelExpr=named),
+        axis=alt.Axis(values=TICKS, labelExpr=named, labelFlush=False),
     )
     y = alt.Y("found:Q", title="faults found (%)", scale=alt.Scale(domain=[0, 100]))
 
