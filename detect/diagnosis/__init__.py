@@ -2,6 +2,7 @@
 
 signatures            how each cause moves each residual, at the vessel's own points
 work_done             which levels are new because something was put right
+odd_days              days far from their week: left out, or a fault that comes and goes
 change                onset, shape and size of a change in every residual
 search                alarms in the order of a daily watch
 explained             how well a cause's effects explain those found; pairs: two causes at once

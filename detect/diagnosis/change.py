@@ -9,9 +9,9 @@ again with the course it tells. An effect's standard error so holds what the sea
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
+from sevenppb.detect.diagnosis import odd_days
 from sevenppb.detect.drift import change as dating
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
@@ -22,10 +22,6 @@ RAMPS = (30, 75, 150)  # days to full that the coarse search tries, besides "sti
 COARSE = 45  # onsets that it tries
 REACH = 330  # days before an alarm on which its change may have begun
 WORSE = 4.0  # log likelihood that the dated course may lose against the coarse one
-ODD = 6.0  # standard deviations from the week's median, beyond which a day is odd
-AGAIN = 30  # days within which odd days in two spells are no accident
-BEFORE = 60  # days before the first of them, whose median is where the reading was
-SPELL = 2  # days from one odd day to the next in a spell
 TALLEST = 15.0  # standard deviations
 GUESS = 10.0  # days that a feature's noise weighs as a guess of how far it lies from a change's course
 CROOKED = 0.15  # of a ramp's length, by which its onset may lie elsewhere since faults don't grow evenly
@@ -88,40 +84,25 @@ def fit_change(
     onsets = np.unique(np.linspace(first, last, COARSE).astype(int))
     trials = _trials(onsets, end)
     watched_since = int(np.flatnonzero(days.baseline)[-1]) + 1
-    again = _odd_days(days, end, told=since > watched_since)
+    odd = odd_days.odd_days(days, end, told=since > watched_since)
     courses = np.column_stack(
-        [_courses(trials, len(days.index), end), *_on_and_off(days, again, (first, last), end)]
+        [_courses(trials, len(days.index), end), *odd_days.on_and_off(days, odd, (first, last))]
     )
-    read = _Read(days, _without_odd_days(days, again, end), white, first, end)
+    read = _Read(days, odd_days.without(days, odd), white, first, end)
     coarse = _evidence(read, courses)
     best = int(np.argmax(coarse.gain))
+
+    def coarsely(shape: dating.Shape, onset: int, low: int, high: int, full: int | None) -> Change:
+        told = (courses[:, best], coarse.effect[:, best], coarse.error[:, best])
+        return Change(shape, onset, low, high, full, *told, end)
+
     if best >= len(trials):
         onset = int(np.flatnonzero(courses[:, best])[0])
-        return Change(
-            "intermittent",
-            onset,
-            max(onset - 1, 0),
-            onset,
-            onset,
-            courses[:, best],
-            coarse.effect[:, best],
-            coarse.error[:, best],
-            end,
-        )
+        return coarsely("intermittent", onset, max(onset - 1, 0), onset, onset)
     mixed = _mixture(read, courses, coarse, best)
     if (~np.isnan(mixed.series[first:])).sum() < LEAST:
         onset = trials[best][0]
-        return Change(
-            "step",
-            onset,
-            first,
-            last,
-            onset,
-            courses[:, best],
-            coarse.effect[:, best],
-            coarse.error[:, best],
-            end,
-        )
+        return coarsely("step", onset, first, last, onset)
     # A move of a hundred standard deviations is dated no better than one of TALLEST, only more slowly.
     height = float(np.nanmax(abs(mixed.series)))
     sd = max(1.0, height / TALLEST)
@@ -140,17 +121,7 @@ def fit_change(
         onset, full = trials[best]
         step = full == onset
         whole = None if full == end - 1 and not step else full
-        return Change(
-            "step" if step else "ramp",
-            onset,
-            min(low, onset),
-            max(high, onset),
-            whole,
-            courses[:, best],
-            coarse.effect[:, best],
-            coarse.error[:, best],
-            end,
-        )
+        return coarsely("step" if step else "ramp", onset, min(low, onset), max(high, onset), whole)
     return Change(
         shape=told.shape,
         onset=onset,
@@ -162,73 +133,6 @@ def fit_change(
         error=dated.error[:, 0],
         end=end,
     )
-
-
-@dataclass(frozen=True)
-class _Odd:
-    """Days before `end` far from the median of the week about them: that `middle` [end, F], which days are odd, and
-    which of those are so again and again."""
-
-    middle: Array
-    odd: NDArray[np.bool_]
-    again: NDArray[np.bool_]
-
-
-def _odd_days(days: Days, end: int, *, told: bool) -> _Odd:
-    """`told`: whether an alarm was raised before. The level learned since is a mean of days on and days off, from which
-    the days off of the same fault would look like another that comes and goes."""
-    values = pd.DataFrame(days.residual[:end])
-    middle = values.rolling(7, center=True, min_periods=3).median().to_numpy()
-    off = values.to_numpy() - middle
-    width = ODD * np.array([noise.sd for noise in days.noise])
-    odd = abs(off) > width
-    again = np.zeros_like(odd)
-    for f in np.flatnonzero(odd.any(axis=0) & (not told)):
-        for way in (odd[:, f] & (off[:, f] > 0.0), odd[:, f] & (off[:, f] < 0.0)):
-            again[way, f] = _recurring(np.flatnonzero(way))
-    return _Odd(middle, odd, again)
-
-
-def _recurring(rows: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Which of these days have another one within AGAIN days that is not of their own spell."""
-    spell = np.cumsum(np.diff(rows, prepend=rows[:1]) > SPELL)
-    near = abs(rows[:, None] - rows) <= AGAIN
-    return np.asarray((near & (spell[:, None] != spell)).any(axis=1))
-
-
-def _without_odd_days(days: Days, found: _Odd, end: int) -> Array:
-    """Residuals before row `end` [n, F] in which an odd day takes the week's median: a reading that is wild or frozen
-    for a day or two says nothing of a lasting change, and a step leaves the median. Days that are odd again and again
-    stay: so does a fault that comes and goes."""
-    out = days.residual.copy()
-    out[:end] = np.where(found.odd & ~found.again, found.middle, out[:end])
-    return out
-
-
-def _on_and_off(days: Days, found: _Odd, onsets: tuple[int, int], end: int) -> list[Array]:
-    """Courses of faults that come and go [n], of each feature and direction that is odd again and again: the days that
-    are nearer to where it goes than to where it was, in at least two spells, the first of which began between the rows
-    `onsets`."""
-    out, (first, last) = [], onsets
-    for f in np.flatnonzero(found.again[first:].any(axis=0)):
-        values, width = days.residual[:end, f], ODD * days.noise[f].sd
-        for sign in (1.0, -1.0):
-            odd = np.flatnonzero(found.again[:, f] & (sign * (values - found.middle[:, f]) > 0.0))
-            odd = odd[odd >= first]
-            before = values[max(odd[0] - BEFORE, 0) : odd[0]] if len(odd) else values[:0]
-            if np.isnan(before).all():
-                continue
-            away = np.nan_to_num(sign * (values - np.nanmedian(before)))
-            on = away > 0.5 * max(width, float(np.median(away[odd])))
-            on[: odd[0]] = False
-            rows = np.flatnonzero(on)
-            rows = rows[_recurring(rows)]
-            if len(rows) and rows[0] <= last:
-                course = np.zeros(len(days.index))
-                course[rows] = 1.0
-                course[end:] = course[end - 1]
-                out.append(course)
-    return out
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from made_days import COUNT, SD, ramp, step
 
-from sevenppb.detect.diagnosis import change, search
+from sevenppb.detect.diagnosis import change, odd_days, search
 
 BY = np.array([3.0, -2.0, 0.0])
 
@@ -104,8 +104,8 @@ def test_a_wild_day_or_two_are_no_change():
 def test_a_step_is_not_odd():
     """Its first days stay as they are, for all that they are far from the week before."""
     days = made_days.moved(made_days.days(11), 10.0 * BY, step(270))
-    odd = change._odd_days(days, COUNT, told=False)
-    np.testing.assert_array_equal(change._without_odd_days(days, odd, COUNT)[264:276], days.residual[264:276])
+    odd = odd_days.odd_days(days, COUNT, told=False)
+    np.testing.assert_array_equal(odd_days.without(days, odd)[264:276], days.residual[264:276])
 
 
 def spells(*begins, long=2):
@@ -136,7 +136,7 @@ def test_one_that_began_after_its_alarm_is_another():
     assert told(days, alarm=285).onset < 285
 
 
-@pytest.mark.parametrize(("apart", "told_of"), [(change.AGAIN - 2, True), (change.AGAIN + 2, False)])
+@pytest.mark.parametrize(("apart", "told_of"), [(odd_days.AGAIN - 2, True), (odd_days.AGAIN + 2, False)])
 def test_two_spells_within_a_month_are_no_accident(apart, told_of):
     days = made_days.moved(made_days.days(10), np.array([60.0, 0.0, 0.0]), spells(250, 250 + apart))
     assert (abs(told(days).effect[0]) > 50.0 * SD[0]) == told_of
