@@ -218,4 +218,11 @@ def _told(
         change = replace(change, onset=seen.onset, onset_low=seen.onset_low, onset_high=seen.onset_high)
     # What was flagged had begun.
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
-    return Episode(alarms, change, diagnosis, group.ended, group.returned or change.shape == "intermittent")
+    ended = _quiet_since(change) if group.ended is None else group.ended
+    return Episode(alarms, change, diagnosis, ended, group.returned or change.shape == "intermittent")
+
+
+def _quiet_since(change: Change) -> int | None:
+    """The row from which a change that came and went has not come again, if that is longer ago than AFTERMATH."""
+    last = int(np.flatnonzero(change.course[: change.end])[-1]) + 1
+    return last if change.end - last > AFTERMATH else None
