@@ -69,6 +69,11 @@ class Days:
         return ~np.isnan(self.residual)
 
     @property
+    def watched_from(self) -> int:
+        """The row behind the baseline's last day. Raises IndexError where no day is in the baseline."""
+        return int(np.flatnonzero(self.baseline)[-1]) + 1
+
+    @property
     def tolerance(self) -> Array:
         """[F]: how far each wanders over months while nothing is wrong [test scale]: what is usual for such a reading,
         and what this one's own restlessness adds. The months that would show it are seldom in a baseline, and a drift

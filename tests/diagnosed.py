@@ -1,13 +1,13 @@
 """A made-up vessel's days as the diagnosis gets them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import made_vessels
 import numpy as np
 
 from sevenppb import detect
 from sevenppb.detect import features
-from sevenppb.detect.diagnosis import likelihood, signatures
+from sevenppb.detect.diagnosis import likelihood, own_reading, signatures
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
 from sevenppb.detect.diagnosis.signatures import Instruments, Signatures
@@ -42,15 +42,34 @@ class Bench:
         """Effects on the test scale, in natural moves; the features not named stay."""
         return np.array([moved.get(f, 0.0) for f in self.days.features]) * self.natural()
 
-    def diagnosis(self, effect: np.ndarray, error: float = 0.02, earlier: tuple = ()) -> Diagnosis:
-        """Of a step a hundred days ago with these effects, their errors a share of the natural moves."""
-        n, f = self.days.residual.shape
+    def change(self, effect: np.ndarray, error: float = 0.02) -> Change:
+        """A step a hundred days ago with these effects, their errors a share of the natural moves."""
+        n = len(self.days.index)
         onset = n - 100
         course = (np.arange(n) >= onset).astype(float)
-        change = Change(
-            "step", onset, onset, onset, onset, course, effect, error * self.natural(), len(course)
-        )
-        return likelihood.diagnose(self.days, change, self.patterns, np.eye(f), DEFAULTS.discrepancy, earlier)
+        return Change("step", onset, onset, onset, onset, course, effect, error * self.natural(), n)
+
+    def read_with(self, **moved: float) -> "Bench":
+        """The same vessel, the readings of whose conditions moved by so much with that step."""
+        course = self.change(self.effect()).course
+        conditions = {role: getattr(self.days.at, role) + by * course for role, by in moved.items()}
+        days = replace(self.days, at=replace(self.days.at, **conditions))
+        own = own_reading.own_readings(days, self.instruments.roles)
+        return replace(self, days=days, patterns=replace(self.patterns, own=own))
+
+    def diagnosis(self, effect: np.ndarray, error: float = 0.02, earlier: tuple = ()) -> Diagnosis:
+        """Of that step."""
+        known = np.eye(len(self.days.features))
+        change = self.change(effect, error)
+        return likelihood.diagnose(self.days, change, self.patterns, known, DEFAULTS.discrepancy, earlier)
+
+
+def shares(diagnosis: Diagnosis) -> dict[tuple[str, str | None], float]:
+    """Probability of each (cause, role), over signs."""
+    out: dict[tuple[str, str | None], float] = {}
+    for e in diagnosis.explanations:
+        out[e.cause, e.role] = out.get((e.cause, e.role), 0.0) + e.probability
+    return out
 
 
 def bench(made: Simulated, roles: list[str] | None = None) -> Bench:

@@ -2,6 +2,7 @@
 model, and the likelihood over sizes."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,7 +47,7 @@ class Scatter:
     covariance: Array
     loose: Loose | None = None
 
-    @property
+    @cached_property
     def order(self) -> NDArray[np.intp]:
         """The effects' places, the loose one last."""
         every = np.arange(len(self.covariance))

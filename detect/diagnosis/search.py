@@ -103,7 +103,7 @@ def search(
     """
     if not days.baseline.any():
         raise ValueError("no day is in the baseline: nothing is there to watch against")
-    start = int(np.flatnonzero(days.baseline)[-1]) + 1
+    start = days.watched_from
     heights = np.full((len(days.index), len(signed.candidates)), np.nan)
     lengths = np.zeros_like(heights)
     breaks = work

@@ -218,7 +218,10 @@ def _evidence(
         move = _move(feature, base, best)
         rows.append(Evidence(feature.name, feature.unit, expected, observed, z, move))
     for one in own:
-        observed = float(np.nanmean(getattr(days.at, one.role)[recent]))
+        values = getattr(days.at, one.role)[recent]
+        if np.isnan(values).all():
+            continue
+        observed = float(np.nanmean(values))
         found = one.moved * SENSOR_STEPS[one.role][0] * float(np.mean(change.course[recent]))
         z = one.moved / float(np.hypot(one.error, one.tolerance))
         rows.append(

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from diagnosed import shares
 
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import likelihood
@@ -13,14 +14,6 @@ PROCESS = sorted(slug for slug, cause in CAUSES.items() if cause.parameter is no
 
 def first(diagnosis):
     return diagnosis.explanations[0]
-
-
-def shares(diagnosis):
-    """Probability of each (cause, role), over signs."""
-    out = {}
-    for e in diagnosis.explanations:
-        out[e.cause, e.role] = out.get((e.cause, e.role), 0.0) + e.probability
-    return out
 
 
 @pytest.mark.parametrize("times", [1.0, 2.0])

@@ -5,27 +5,23 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sevenppb.detect.diagnosis import likelihood, own_reading
-from sevenppb.detect.diagnosis.change import Change
+from sevenppb.detect.diagnosis import own_reading
 from sevenppb.detect.diagnosis.search import Alarm
 from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS
 from sevenppb.detect.incidents import build
 from sevenppb.detect.incidents.episodes import Episode
-from sevenppb.detect.settings import DEFAULTS
 
 SETTING = build.Setting("DA-1", {"outlet_oxygen": 7.0}, None)
 
 
 def incident(bench, pattern, **moved):
-    """Of a step a hundred days ago that moved the residuals as this pattern says, and readings of conditions."""
-    n, effect = len(bench.days.index), 2.0 * bench.pattern(pattern)
-    course = (np.arange(n) >= n - 100).astype(float)
-    change = Change("step", n - 100, n - 100, n - 100, n - 100, course, effect, 0.02 * bench.natural(), n)
-    conditions = {role: getattr(bench.days.at, role) + by * course for role, by in moved.items()}
-    days = replace(bench.days, at=replace(bench.days.at, **conditions))
-    patterns = replace(bench.patterns, own=own_reading.own_readings(days, bench.instruments.roles))
-    told = likelihood.diagnose(days, change, patterns, np.eye(len(effect)), DEFAULTS.discrepancy)
-    return build.from_episode(days, Episode((Alarm(n - 90, 0, change),), change, told, None, False), SETTING)
+    """Of a step that moved the residuals as this pattern says, and readings of conditions."""
+    read, effect = bench.read_with(**moved), 2.0 * bench.pattern(pattern)
+    change = read.change(effect)
+    alarm = Alarm(change.onset + 10, 0, change)
+    return build.from_episode(
+        read.days, Episode((alarm,), change, read.diagnosis(effect), None, False), SETTING
+    )
 
 
 def rows(found, role):
@@ -45,3 +41,17 @@ def test_a_new_set_point_is_no_evidence_of_another_cause(full):
     found = incident(full, "choked-vent", shell_pressure=6000.0, inlet_temperature=9.0)
     assert found.cause == "choked-vent"
     assert not rows(found, "shell_pressure") + rows(found, "inlet_temperature")
+
+
+def test_a_reading_that_was_lost_lately_is_no_evidence(full):
+    """As of every other reading: nothing is said of weeks that nobody read."""
+    role = "inlet_temperature"
+    read = full.read_with(**{role: 2.0 * SENSOR_STEPS[role][0]})
+    effect = 2.0 * full.pattern(f"sensor-drift:{role}:+")
+    change = read.change(effect)
+    told = read.diagnosis(effect)
+    lost = read.days.at.inlet_temperature.copy()
+    lost[-build.RECENT - 10 :] = np.nan
+    days = replace(read.days, at=replace(read.days.at, inlet_temperature=lost))
+    episode = Episode((Alarm(change.onset + 10, 0, change),), change, told, None, False)
+    assert rows(build.from_episode(days, episode, SETTING), role) == []

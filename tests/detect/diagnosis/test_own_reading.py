@@ -4,72 +4,45 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from diagnosed import shares
 from scipy.stats import norm
 
-from sevenppb.detect.diagnosis import explained, likelihood, own_reading
-from sevenppb.detect.diagnosis.change import Change
+from sevenppb.detect.diagnosis import explained, own_reading
 from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS, Candidate
-from sevenppb.detect.settings import DEFAULTS
-
-ONSET = 100  # days before the end
-
-
-def change_of(bench, effect):
-    n = len(bench.days.index)
-    course = (np.arange(n) >= n - ONSET).astype(float)
-    onset = n - ONSET
-    return Change("step", onset, onset, onset, onset, course, effect, 0.02 * bench.natural(), n)
-
-
-def told(bench, effect, **moved):
-    """The diagnosis of these effects where the readings of conditions moved by so much with them."""
-    change = change_of(bench, effect)
-    at = replace(
-        bench.days.at,
-        **{role: getattr(bench.days.at, role) + by * change.course for role, by in moved.items()},
-    )
-    days = replace(bench.days, at=at)
-    own = own_reading.own_readings(days, bench.instruments.roles)
-    return likelihood.diagnose(
-        days, change, replace(bench.patterns, own=own), np.eye(len(effect)), DEFAULTS.discrepancy
-    )
-
-
-def share(diagnosis, cause, role=None):
-    return sum(e.probability for e in diagnosis.explanations if (e.cause, e.role) == (cause, role))
 
 
 @pytest.mark.parametrize("role", sorted(own_reading.HELD))
 def test_a_sensor_whose_reading_moved_along_is_the_likelier(full, role):
     effect = full.pattern(f"sensor-drift:{role}:+")
     step = SENSOR_STEPS[role][0]
-    moved, still = told(full, effect, **{role: step}), told(full, effect)
-    assert share(moved, "sensor-drift", role) > share(still, "sensor-drift", role)
-    assert share(told(full, effect, **{role: -step}), "sensor-drift", role) < share(
-        moved, "sensor-drift", role
+    moved, still, back = (
+        shares(full.read_with(**{role: by}).diagnosis(effect))["sensor-drift", role]
+        for by in (step, 0.0, -step)
     )
+    assert moved > still
+    assert back < moved
 
 
 def test_its_size_is_the_move_of_the_reading(full):
     effect = full.pattern("sensor-drift:inlet_temperature:+")
-    found = told(full, effect, inlet_temperature=SENSOR_STEPS["inlet_temperature"][0]).explanations[0]
+    read = full.read_with(inlet_temperature=SENSOR_STEPS["inlet_temperature"][0])
+    found = read.diagnosis(effect).explanations[0]
     assert (found.cause, found.role) == ("sensor-drift", "inlet_temperature")
     assert found.low < 1.0 < found.high
 
 
 def test_a_set_point_that_moves_alone_is_nothing(full):
-    still = told(full, full.effect()).nothing
-    assert told(full, full.effect(), shell_pressure=6000.0).nothing == pytest.approx(still, abs=0.02)
+    still = full.diagnosis(full.effect()).nothing
+    moved = full.read_with(shell_pressure=6000.0).diagnosis(full.effect()).nothing
+    assert moved == pytest.approx(still, abs=0.02)
 
 
 def test_the_ratio_is_that_of_two_mixtures(full):
     """By hand, of a reading that moved by two steps: with its drift over without, control holding it or not."""
     role = "shell_pressure"
-    change = change_of(full, full.effect())
-    reading = full.days.at.shell_pressure + 2.0 * SENSOR_STEPS[role][0] * change.course
-    days = replace(full.days, at=replace(full.days.at, shell_pressure=reading))
-    own = own_reading.own_readings(days, frozenset({role}))
-    (move,) = own_reading.own_moves(own, change)
+    own = full.read_with(shell_pressure=2.0 * SENSOR_STEPS[role][0]).patterns.own
+    moves = own_reading.own_moves(own, full.change(full.effect()))
+    (move,) = (move for move in moves if move.role == role)
     moved, variance = move.moved, move.error**2 + move.tolerance**2
     assert moved == pytest.approx(2.0, abs=0.3)
 
@@ -86,8 +59,7 @@ def test_the_ratio_is_that_of_two_mixtures(full):
 
 
 def test_other_explanations_are_not_asked(full):
-    own = own_reading.own_readings(full.days, full.instruments.roles)
-    moves = own_reading.own_moves(own, change_of(full, full.effect()))
+    moves = own_reading.own_moves(full.patterns.own, full.change(full.effect()))
     assert {move.role for move in moves} == own_reading.HELD.keys()
     for candidate in full.patterns.candidates:
         if candidate.role not in own_reading.HELD:
@@ -97,4 +69,4 @@ def test_other_explanations_are_not_asked(full):
 def test_a_reading_that_is_gone_by_then_says_nothing(full):
     own = own_reading.own_readings(full.days, frozenset({"shell_pressure"}))
     gone = replace(own[0], reading=np.full(len(own[0].reading), np.nan))
-    assert own_reading.own_moves((gone,), change_of(full, full.effect())) == ()
+    assert own_reading.own_moves((gone,), full.change(full.effect())) == ()
