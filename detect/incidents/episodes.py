@@ -9,6 +9,7 @@ from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Cause, Diagnosis, Patterns
+from sevenppb.detect.diagnosis.remaining import remaining
 from sevenppb.detect.diagnosis.search import Alarm, Break, Search
 from sevenppb.detect.expected import Days
 from sevenppb.detect.settings import Settings
@@ -17,6 +18,7 @@ Array = NDArray[np.float64]
 
 AFTERMATH = 60  # days after its end on which an alarm can still be an episode's going back
 GONE = 0.35  # share of an episode's known effect that one alarm finds gone back, above which it has ended
+STILL_THERE = 0.5  # share of an episode's effects, above which it has not ended whatever went back of them
 DOUBTFUL = (
     0.5  # probability of nothing, given what is known by then, from which an alarm or an episode is not told
 )
@@ -193,8 +195,8 @@ def _told(
     rows = {a.day + 1 for other in groups if other is not group for a in other.alarms}
     rows |= {other.onset for other in groups if other is not group and other.onset > group.onset}
     rows |= {other.ended for other in groups if other is not group and other.ended is not None}
-    others = tuple(Break(row, every) for row in sorted(rows) if row < end)
-    white = search.whiteners(days, (*work, *others))
+    others = [Break(row, every) for row in sorted(rows)]
+    white = search.whiteners(days, (*work, *(b for b in others if b.day < end)))
     change = changes.fit_change(
         days, white, first.since, (first.day, min(group.alarms[-1].day, end - 1)), end
     )
@@ -219,6 +221,10 @@ def _told(
     # What was flagged had begun.
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
     ended = _quiet_since(change) if group.ended is None else group.ended
+    if turned is not None and not group.returned:
+        left = remaining(days, search.whiteners(days, (*work, *others)), change, turned)
+        change = replace(change, course=np.where(np.arange(len(days.index)) < turned, change.course, left))
+        ended = None if left > STILL_THERE else ended
     return Episode(alarms, change, diagnosis, ended, group.returned or change.shape == "intermittent")
 
 

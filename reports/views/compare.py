@@ -24,7 +24,7 @@ LARGEST = 8.0  # a panel's half height [standard uncertainties]; further out is 
 
 @dataclass(frozen=True)
 class SummaryRow:
-    """One vessel: cells in the order of the table's heads."""
+    """One vessel or reading: cells in the order of the table's heads."""
 
     cells: tuple[Cell, ...]
 
@@ -77,8 +77,8 @@ class CompareView:
     summary: tuple[SummaryRow, ...]
     equal_load: str
     equal: tuple[SummaryRow, ...]
-    apart: tuple[str, ...]
-    common: tuple[str, ...]
+    apart: tuple[SummaryRow, ...]
+    common: tuple[SummaryRow, ...]
     features: tuple[str, ...]
     levels: tuple[LevelRow, ...]
     panels: tuple[Panels, ...]
@@ -170,24 +170,30 @@ def _at_equal_load(vessel: VesselScan, name: str, level: float, units: Units) ->
     return figure("too few days at that load" if recorded else "not recorded", level)
 
 
-def _apart(row: peers.Apart) -> str:
-    return (
-        f"{row.vessel}: {words.feature(row.feature)} {_standing(row.distance)} the median of all, "
-        f"since about the week of {words.day(row.since)}"
+def _apart(row: peers.Apart) -> SummaryRow:
+    return SummaryRow(
+        (
+            word(row.vessel),
+            word(words.feature(row.feature)),
+            figure(numbers.errors(row.distance), row.distance),
+            _week(row.since),
+        )
     )
 
 
-def _common(row: peers.Common) -> str:
-    return (
-        f"{words.feature(row.feature)} {_standing(row.move)} the expected, "
-        f"weeks of {words.days(row.first, row.last)}"
+def _common(row: peers.Common) -> SummaryRow:
+    return SummaryRow(
+        (
+            word(words.feature(row.feature)),
+            figure(numbers.errors(row.move), row.move),
+            _week(row.first),
+            _week(row.last),
+        )
     )
 
 
-def _standing(distance: float) -> str:
-    """ "2.4 standard uncertainties above": a bare number would be taken for one in the reading's own unit."""
-    where = "above" if distance > 0 else "below"
-    return f"{numbers.errors(abs(distance)).removeprefix('+')} standard uncertainties {where}"
+def _week(monday: pd.Timestamp) -> Cell:
+    return figure(words.day(monday), monday.timestamp())
 
 
 def _level(vessel: VesselScan, name: str, units: Units) -> LevelCell:

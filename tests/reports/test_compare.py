@@ -157,17 +157,14 @@ def test_every_fitted_parameter_has_its_words() -> None:
 
 def test_who_leaves_the_others_is_said_with_the_week() -> None:
     view = compare_view(made_scan.fleet_scan(), made_scan.fleet())
-    lines = [plain(line) for line in view.apart if line.startswith("DA-3")]
+    rows = [row.cells for row in view.apart if row.cells[0].text == "DA-3"]
     # two of three are faulty in the same way, so it is the healthy one that stands apart from their median
-    assert lines
-    assert all(
-        re.fullmatch(
-            r"DA-3: .*\d standard uncertainties (above|below) the median of all, "
-            r"since about the week of \d+ \w+ 2025",
-            line,
-        )
-        for line in lines
-    )
+    assert rows
+    for _, _, distance, since in rows:
+        assert re.fullmatch(r"[+−]\d+(\.\d)?", distance.text)
+        assert abs(float(distance.key)) >= peers.APART
+        assert pd.Timestamp(float(since.key), unit="s").strftime("%-d %b %Y") == plain(since.text)
+        assert since.text.endswith("2025")
 
 
 def test_levels_are_compared_at_equal_load() -> None:
