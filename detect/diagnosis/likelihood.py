@@ -54,6 +54,7 @@ STANDING_SHARE = 0.15  # of a change that is there, by which it may differ under
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 STEEPNESS = 1.0  # exponent of a fault's effect on load that plants differ by: sprays and trays follow load in many ways
 SUPPLY_MOVES = 0.02  # probability that the supply's pressure moved for its own reasons, whatever else did
+SHOWN = 0.3  # of a change's course, from which on a day counts as one on which it was there
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
 
 
@@ -104,10 +105,26 @@ class Patterns:
 
     def during(self, change: Change) -> Array:
         """Moves averaged over the days on which a change was there, not those that came later [KNOTS, K, F, J]."""
-        there = (change.course[self.rows] > 0.3) & (self.rows < change.end)
+        there = (change.course[self.rows] > SHOWN) & (self.rows < change.end)
         if not there.any():
             there = self.rows == self.rows[max(int(np.searchsorted(self.rows, change.end)) - 1, 0)]
         return np.asarray(self.moves[:, :, there].mean(axis=2))
+
+    def showing(self, change: Change, told: Explanation, n: int) -> Array:
+        """What each residual would show on each of n days of a change that is still there, over what it showed of it
+        while it was seen [n, F]; 1 where the explanation says nothing of that."""
+        if told.candidate is None:
+            return np.ones((n, len(change.effect)))
+        j = self.candidates.index(told.candidate)
+        knot = int(np.argmin(abs(np.log(np.array(KNOTS) / told.size))))
+        moves = self.moves[knot, ..., j].mean(axis=0)  # [S, F]
+        usual = self.during(change)[knot, ..., j].mean(axis=0)  # [F]
+        says = abs(usual) > 0.0
+        shown = np.where(says, moves, 1.0) / np.where(says, usual, 1.0)
+        rows = np.arange(n)
+        return np.column_stack(
+            [np.interp(rows, self.rows, one) for one in np.clip(shown, 0.0, 1.0 / SHOWN).T]
+        )
 
 
 def patterns_of(days: Days, instruments: Instruments) -> Patterns:

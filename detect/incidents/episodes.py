@@ -11,6 +11,7 @@ from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Cause, Diagnosis, Patterns
 from sevenppb.detect.diagnosis.remaining import remaining
 from sevenppb.detect.diagnosis.search import Alarm, Break, Search
+from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
 from sevenppb.detect.settings import Settings
 
@@ -35,6 +36,36 @@ class Episode:
     diagnosis: Diagnosis
     ended: int | None
     returned: bool
+
+
+@dataclass(frozen=True)
+class _Watched:
+    """What the watch of one vessel read and found, and the rows on which work gave it new levels."""
+
+    days: Days
+    found: Search
+    patterns: Patterns
+    work: tuple[Break, ...]
+    settings: Settings
+
+    def diagnosed(
+        self,
+        change: Change,
+        standing: Array,
+        earlier: tuple[Array, ...] = (),
+        at_work: frozenset[Cause] = frozenset(),
+    ) -> Diagnosis:
+        """As likelihood.diagnose."""
+        return likelihood.diagnose(
+            self.days,
+            change,
+            self.patterns,
+            self.found.correlation,
+            self.settings.discrepancy,
+            earlier,
+            at_work,
+            standing,
+        )
 
 
 @dataclass(frozen=True)
@@ -71,15 +102,16 @@ def episodes(
 ) -> tuple[Episode, ...]:
     """Episodes in the order of their first alarms; an episode is told if, on the last day, something is still likelier
     than nothing."""
+    watched = _Watched(days, found, patterns, work, settings)
     groups: list[_Open] = []
     for alarm in found.alarms:
         still = [k for k, g in enumerate(groups) if g.ended is None or alarm.day - g.ended < AFTERMATH]
+        for k in still:
+            groups[k] = _known_by(watched, groups[k], groups, alarm.change.onset)
         known = tuple(groups[k].effect for k in still)
         at_work = frozenset(groups[k].cause for k in still if groups[k].ended is None)
         standing = _standing(tuple(groups[k] for k in still), alarm.change)
-        told = likelihood.diagnose(
-            days, alarm.change, patterns, found.correlation, settings.discrepancy, known, at_work, standing
-        )
+        told = watched.diagnosed(alarm.change, standing, known, at_work)
         home = _home(groups, still, told)
         if home is None:
             effect, cause = _plain(alarm.change, told), _cause(told)
@@ -90,10 +122,11 @@ def episodes(
             groups[k] = _joined(groups[k], alarm, back)
         if told.nothing < SURE:
             groups[k] = replace(groups[k], sure=groups[k].sure | {alarm.day})
-    told_now = [_told(days, found, patterns, work, settings, g, groups) for g in groups]
+    n = len(days.index)
+    told_now = [_told(watched, g, groups, n) for g in groups]
     merged = _merged(groups, told_now)
     if len(merged) < len(groups):
-        told_now = [_told(days, found, patterns, work, settings, g, merged) for g in merged]
+        told_now = [_told(watched, g, merged, n) for g in merged]
     return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DOUBTFUL)
 
 
@@ -177,35 +210,33 @@ def _joined(group: _Open, alarm: Alarm, back: bool) -> _Open:
     return replace(group, alarms=alarms, turned=turned, ended=turned, first_end=first_end)
 
 
-def _told(
-    days: Days,
-    found: Search,
-    patterns: Patterns,
-    work: tuple[Break, ...],
-    settings: Settings,
-    group: _Open,
-    groups: list[_Open],
-) -> Episode:
-    """The episode seen from the last day, beside the levels that other episodes left; one that went away and came back
-    is dated and explained by its first stretch."""
-    every = np.ones(len(days.features), dtype=bool)
-    first = group.alarms[0]
+def _known_by(watched: _Watched, group: _Open, groups: list[_Open], end: int) -> _Open:
+    """An open episode as it was known before row `end`, where the next alarm's change began: its own alarm came as soon
+    as anything could be seen, and knew little of how large it is."""
+    if group.ended is not None or end - group.alarms[-1].day < search.SETTLED:
+        return group
+    seen = _told(watched, group, groups, end)
+    return replace(group, effect=_plain(seen.change, seen.diagnosis), cause=_cause(seen.diagnosis))
+
+
+def _told(watched: _Watched, group: _Open, groups: list[_Open], seen_to: int) -> Episode:
+    """The episode seen from the day before row `seen_to`, beside the levels that other episodes left; one that went
+    away and came back is dated and explained by its first stretch."""
+    days, first = watched.days, group.alarms[0]
     turned = group.turned if group.first_end is None else group.first_end
-    end = len(days.index) if turned is None else max(turned, first.day + 1)
+    end = seen_to if turned is None else max(turned, first.day + 1)
+    every = np.ones(len(days.features), dtype=bool)
     rows = {a.day + 1 for other in groups if other is not group for a in other.alarms}
     rows |= {other.onset for other in groups if other is not group and other.onset > group.onset}
     rows |= {other.ended for other in groups if other is not group and other.ended is not None}
     others = [Break(row, every) for row in sorted(rows)]
-    white = search.whiteners(days, (*work, *(b for b in others if b.day < end)))
+    white = search.whiteners(days, (*watched.work, *(b for b in others if b.day < end)))
     change = changes.fit_change(
         days, white, first.since, (first.day, min(group.alarms[-1].day, end - 1)), end
     )
 
     def explained(change: Change) -> Diagnosis:
-        standing = _standing(tuple(other for other in groups if other is not group), change)
-        return likelihood.diagnose(
-            days, change, patterns, found.correlation, settings.discrepancy, standing=standing
-        )
+        return watched.diagnosed(change, _standing(tuple(o for o in groups if o is not group), change))
 
     diagnosis = explained(change)
     # Alarms before the change could have begun were chance, but for sure ones: then it began then, and shows little
@@ -221,11 +252,25 @@ def _told(
     # What was flagged had begun.
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
     ended = _quiet_since(change) if group.ended is None else group.ended
-    if turned is not None and not group.returned:
-        left = remaining(days, search.whiteners(days, (*work, *others)), change, turned)
-        change = replace(change, course=np.where(np.arange(len(days.index)) < turned, change.course, left))
-        ended = None if left > STILL_THERE else ended
+    away = ended if turned is None else turned
+    if away is not None and not group.returned:
+        white = search.whiteners(days, (*watched.work, *others))
+        there, change = _still_there(watched, white, change, diagnosis, away)
+        ended = None if there else ended
     return Episode(alarms, change, diagnosis, ended, group.returned or change.shape == "intermittent")
+
+
+def _still_there(
+    watched: _Watched, white: tuple[Whitener, ...], change: Change, diagnosis: Diagnosis, turned: int
+) -> tuple[bool, Change]:
+    """Whether a change that was found going or staying away from row `turned` on can still be there, by its size or for all that
+    its cause would show under the loads since; and the change with what was seen of it since."""
+    days = watched.days
+    seen = remaining(days, white, change, turned, np.ones_like(days.residual))
+    showing = watched.patterns.showing(change, diagnosis.explanations[0], len(days.index))
+    left = remaining(days, white, change, turned, showing)
+    course = np.where(np.arange(len(days.index)) < turned, change.course, seen.share)
+    return max(seen.share, left.share + left.error) > STILL_THERE, replace(change, course=course)
 
 
 def _quiet_since(change: Change) -> int | None:
