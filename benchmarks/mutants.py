@@ -35,6 +35,8 @@ NEAREST = {
     "detect/diagnosis": (
         "tests/detect/diagnosis/test_change_of_residuals.py",
         "tests/detect/diagnosis/test_alarms_in_turn.py",
+        "tests/detect/diagnosis/test_remaining.py",
+        "tests/detect/diagnosis/test_unseen_season.py",
         "tests/detect/diagnosis/test_signatures.py",
         "tests/detect/diagnosis/test_likelihood.py",
         "tests/detect/diagnosis/test_sizes_told.py",

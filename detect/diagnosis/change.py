@@ -6,12 +6,13 @@ residuals shows the change best. That mixture, one series, is then dated by drif
 again with the course it tells. An effect's standard error so holds what the season may explain.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.diagnosis import odd_days
+from sevenppb.detect.diagnosis.unseen_season import season_doubt
 from sevenppb.detect.drift import change as dating
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
@@ -93,7 +94,7 @@ def fit_change(
 
     def coarsely(shape: dating.Shape, onset: int, low: int, high: int, full: int | None) -> Change:
         told = (courses[:, best], coarse.effect[:, best], coarse.error[:, best])
-        return Change(shape, onset, low, high, full, *told, end)
+        return _with_doubt(read, Change(shape, onset, low, high, full, *told, end))
 
     if best >= len(trials):
         onset = int(np.flatnonzero(courses[:, best])[0])
@@ -121,7 +122,7 @@ def fit_change(
         step = full == onset
         whole = None if full == end - 1 and not step else full
         return coarsely("step" if step else "ramp", onset, min(low, onset), max(high, onset), whole)
-    return Change(
+    clear = Change(
         shape=told.shape,
         onset=onset,
         onset_low=low,
@@ -132,6 +133,7 @@ def fit_change(
         error=dated.error[:, 0],
         end=end,
     )
+    return _with_doubt(read, clear)
 
 
 @dataclass(frozen=True)
@@ -182,6 +184,11 @@ def _courses(trials: list[tuple[int, int]], n: int, end: int, bent: dating.Bent 
     length = np.array([t[1] - t[0] for t in trials], dtype=float)[None, :] + 1.0
     straight = np.clip((rows - onset + 1.0) / length, 0.0, 1.0)
     return dating.along(straight, bent)
+
+
+def _with_doubt(read: _Read, change: Change) -> Change:
+    doubt = season_doubt(read.days, read.white, change.course, change.effect, read.residual, change.end)
+    return replace(change, error=np.hypot(change.error, doubt))
 
 
 def _evidence(read: _Read, courses: Array) -> _Weighed:

@@ -20,8 +20,9 @@ Array = NDArray[np.float64]
 AFTERMATH = 60  # days after its end on which an alarm can still be an episode's going back
 GONE = 0.35  # share of an episode's known effect that one alarm finds gone back, above which it has ended
 STILL_THERE = 0.5  # share of an episode's effects, above which it has not ended whatever went back of them
-DOUBTFUL = (
-    0.5  # probability of nothing, given what is known by then, from which an alarm or an episode is not told
+DOUBTFUL = 0.5  # probability of nothing, given what is known by then, from which an alarm is not told
+DROPPED = (
+    0.65  # the same, above which what was told is told no more: a list that flickers loses what still runs
 )
 SURE = 0.05  # probability of nothing, below which an alarm stands whatever later readings date the change to
 
@@ -100,8 +101,8 @@ def judge(days: Days, patterns: Patterns, settings: Settings) -> search.Judge:
 def episodes(
     days: Days, found: Search, patterns: Patterns, work: tuple[Break, ...], settings: Settings
 ) -> tuple[Episode, ...]:
-    """Episodes in the order of their first alarms; an episode is told if, on the last day, something is still likelier
-    than nothing."""
+    """Episodes in the order of their first alarms; an episode is told until, seen from the last day, it is more likely
+    nothing than DROPPED."""
     watched = _Watched(days, found, patterns, work, settings)
     groups: list[_Open] = []
     for alarm in found.alarms:
@@ -127,7 +128,7 @@ def episodes(
     merged = _merged(groups, told_now)
     if len(merged) < len(groups):
         told_now = [_told(watched, g, merged, n) for g in merged]
-    return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DOUBTFUL)
+    return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DROPPED)
 
 
 def _standing(others: tuple[_Open, ...], change: Change) -> Array:
@@ -263,8 +264,8 @@ def _told(watched: _Watched, group: _Open, groups: list[_Open], seen_to: int) ->
 def _still_there(
     watched: _Watched, white: tuple[Whitener, ...], change: Change, diagnosis: Diagnosis, turned: int
 ) -> tuple[bool, Change]:
-    """Whether a change that was found going or staying away from row `turned` on can still be there, by its size or for all that
-    its cause would show under the loads since; and the change with what was seen of it since."""
+    """Whether a change that was found going or staying away from row `turned` on can still be there: by its size, or as
+    its cause would show little under the loads since. And the change with what was seen of it since."""
     days = watched.days
     seen = remaining(days, white, change, turned, np.ones_like(days.residual))
     showing = watched.patterns.showing(change, diagnosis.explanations[0], len(days.index))

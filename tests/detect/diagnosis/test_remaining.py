@@ -1,0 +1,65 @@
+"""What is left of a change since it was found going back: its share, and how far that is from certain."""
+
+from dataclasses import replace
+
+import made_days
+import numpy as np
+import pytest
+from made_days import COUNT, SD, ramp, step
+
+from sevenppb.detect.diagnosis import search
+from sevenppb.detect.diagnosis.change import Change
+from sevenppb.detect.diagnosis.remaining import remaining
+
+BY = np.array([6.0, -5.0, 0.0])
+ONSET, TURNED = 240, 285
+ALL = np.ones((COUNT, len(SD)))
+
+
+def known(shape="step", course=None):
+    course = step(ONSET) if course is None else course
+    return Change(shape, ONSET, ONSET, ONSET, ONSET, course, BY * SD, 0.1 * SD, TURNED)
+
+
+def left(days, change=None, showing=ALL):
+    return remaining(days, search.whiteners(days, ()), change or known(), TURNED, showing)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.4, 1.0])
+@pytest.mark.parametrize("seed", range(3))
+def test_the_share_that_stayed_comes_back(share, seed):
+    course = step(ONSET) + (share - 1.0) * step(TURNED)
+    found = left(made_days.moved(made_days.days(seed), BY, course))
+    assert abs(found.share - share) < min(2.0 * found.error, 0.25)
+    assert found.error < 0.25
+
+
+def test_a_ramp_that_stands_where_it_turned_is_all_there():
+    course = ramp(ONSET, TURNED - 1)
+    found = left(made_days.moved(made_days.days(5), BY, course), known("ramp", course))
+    assert abs(found.share - 1.0) < 2.0 * found.error
+
+
+def test_what_shows_less_under_the_loads_since_has_not_gone():
+    """A third of the effect is all that is left, and all that the cause would show."""
+    days = made_days.moved(made_days.days(6), BY, step(ONSET) - 0.67 * step(TURNED))
+    shown = np.where(np.arange(COUNT)[:, None] < TURNED, ALL, 0.33)
+    as_seen, as_told = left(days), left(days, showing=shown)
+    assert as_seen.share < 0.5
+    assert abs(as_told.share - 1.0) < 2.0 * as_told.error
+    assert as_told.error > 2.0 * as_seen.error  # the less would show, the less is certain
+
+
+def test_nothing_is_certain_where_nothing_would_show():
+    days = made_days.days(7)
+    silent = np.where(np.arange(COUNT)[:, None] < TURNED, ALL, 0.0)
+    assert left(days, showing=silent).error == np.inf
+    unread = replace(days, residual=np.where(np.arange(COUNT)[:, None] < TURNED, days.residual, np.nan))
+    assert left(unread).error == np.inf
+
+
+def test_wild_readings_since_are_no_return():
+    days = made_days.moved(made_days.days(8), BY, step(ONSET) - step(TURNED))
+    wild = days.residual.copy()
+    wild[300] += 200.0 * SD
+    assert abs(left(replace(days, residual=wild)).share - left(days).share) < 0.05

@@ -1,0 +1,73 @@
+"""What was told stays told until it is clearly nothing, and is known anew before the next alarm is held against it."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from sevenppb.detect.incidents import episodes
+from sevenppb.detect.settings import DEFAULTS
+
+COUNT = 400
+DAYS = SimpleNamespace(index=pd.date_range("2024-01-01", periods=COUNT, tz="UTC"))
+
+
+def explanation(cause="heat-loss", pattern=(1.0, 0.0)):
+    candidate = SimpleNamespace(sign=1)
+    return SimpleNamespace(cause=cause, role=None, candidate=candidate, pattern=np.array(pattern))
+
+
+def told(nothing, cause="heat-loss", pattern=(1.0, 0.0)):
+    return SimpleNamespace(nothing=nothing, again=(), explanations=(explanation(cause, pattern),))
+
+
+def change(onset, effect=(0.2, 0.0)):
+    return SimpleNamespace(onset=onset, effect=np.array(effect), error=np.array([0.05, 0.05]))
+
+
+def alarm(day, effect=(0.2, 0.0)):
+    return SimpleNamespace(day=day, since=100, change=change(day - 5, effect))
+
+
+def found(*alarms):
+    return SimpleNamespace(alarms=alarms, correlation=np.eye(2))
+
+
+@pytest.mark.parametrize(("nothing", "kept"), [(0.4, True), (0.6, True), (0.9, False)])
+def test_an_incident_is_dropped_only_where_it_is_clearly_nothing(monkeypatch, nothing, kept):
+    """0.6: an alarm as doubtful as that would not be told, but one that was told stays."""
+    seen = SimpleNamespace(diagnosis=told(nothing))
+    monkeypatch.setattr(episodes.likelihood, "diagnose", lambda *_: told(0.4))
+    monkeypatch.setattr(episodes, "_told", lambda *_: seen)
+    out = episodes.episodes(DAYS, found(alarm(200)), None, (), DEFAULTS)
+    assert out == ((seen,) if kept else ())
+
+
+def test_an_alarm_is_held_against_what_all_days_before_it_show(monkeypatch):
+    """The first alarm saw 0.2 of what had become 1.0 by the time of the next one."""
+    known = []
+
+    def diagnose(days, seen, patterns, correlation, discrepancy, earlier, at_work, standing):
+        known.append((earlier, at_work))
+        return told(0.1)
+
+    def fitted(watched, group, groups, seen_to):
+        return SimpleNamespace(
+            change=change(195, (1.0, 0.5)), diagnosis=told(0.0, "fouled-sprays", (1.0, 0.4)), to=seen_to
+        )
+
+    monkeypatch.setattr(episodes.likelihood, "diagnose", diagnose)
+    monkeypatch.setattr(episodes, "_told", fitted)
+    episodes.episodes(DAYS, found(alarm(200), alarm(260, (-1.0, 0.0))), None, (), DEFAULTS)
+    first, second = known
+    assert first == ((), frozenset())
+    np.testing.assert_array_equal(second[0], [[1.0, 0.5]])
+    assert second[1] == {("fouled-sprays", None, 1)}
+
+
+def test_within_a_week_of_the_last_alarm_nothing_more_is_known(monkeypatch):
+    monkeypatch.setattr(episodes, "_told", lambda *_: pytest.fail("asked"))
+    one = alarm(200)
+    opened = episodes._Open((one,), frozenset(), one.change.effect, ("heat-loss", None, 1), 195)
+    assert episodes._known_by(None, opened, [opened], 206) is opened
