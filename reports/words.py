@@ -112,6 +112,15 @@ def limit(found: LimitReached, until: pd.Timestamp | None) -> str:
     return f"at this pace {what} reaches its limit about {day(found.at)}{between}"
 
 
+def to_limit(incident: Incident, until: pd.Timestamp | None) -> str | None:
+    """What the incident has to do with its limit; None where that can't be told in a word."""
+    if incident.limit_reached is not None:
+        return limit(incident.limit_reached, until)
+    if incident.ended is None and incident.consequence.oxygen_added_ppb is not None:
+        return f"{feature('outlet_oxygen')} was over its limit already before"
+    return None
+
+
 def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> str:
     """The incident in one sentence: where, what and how sure, how much, since when, what shows it, limit."""
     since = "since" if incident.cause == "sensor-stuck" else SHAPES[incident.shape]
@@ -119,8 +128,9 @@ def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> st
     shown = strongest(incident)
     if shown is not None:
         parts.append(compared(shown, incident, units))
-    if incident.limit_reached is not None:
-        parts.append(limit(incident.limit_reached, until))
+    reaches = to_limit(incident, until)
+    if reaches is not None:
+        parts.append(reaches)
     if incident.ended is not None:
         parts.append(f"ended {day(incident.ended)}")
     who = f"{incident.vessel}: {cause(incident.cause, incident.role)}"

@@ -55,11 +55,13 @@ class Projected:
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """What the incident costs: oxygen over the limit [ppb], steam lost [kg/h], money a year or None."""
+    """What the incident costs: oxygen over the limit [ppb], steam lost [kg/h], money a year or None. `oxygen_added_ppb`
+    is the change's own part of oxygen that was over the limit already before it; None where it was not."""
 
     oxygen_excess_ppb: float | None
     steam_lost_kg_h: float
     cost_per_year: float | None
+    oxygen_added_ppb: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

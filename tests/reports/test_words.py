@@ -1,7 +1,7 @@
 import made_scan
 from made_scan import day, incident
 
-from sevenppb.detect.incidents.incident import LimitReached, Magnitude
+from sevenppb.detect.incidents.incident import Consequence, LimitReached, Magnitude
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 
@@ -30,6 +30,14 @@ def test_a_limit_in_the_past_is_told_as_past() -> None:
     past = LimitReached("outlet_oxygen", day("2025-10-20"), None, None)
     told = words.sentence(incident(1, "DA-1", limit_reached=past), SI, day("2025-12-31"))
     assert "outlet oxygen passed its limit on 20 Oct 2025" in told
+
+
+def test_a_limit_that_was_passed_before_has_no_day() -> None:
+    over = {"limit_reached": None, "consequence": Consequence(9.5, 0.0, None, 0.5)}
+    told = words.sentence(incident(1, "DA-1", **over), SI, day("2025-12-31"))
+    assert told.endswith("expected; outlet oxygen was over its limit already before.")
+    told = words.sentence(incident(1, "DA-1", ended=day("2025-10-01"), **over), SI, day("2025-12-31"))
+    assert "limit" not in told
 
 
 def test_a_sensors_shift_is_signed_and_named() -> None:
