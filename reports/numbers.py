@@ -138,6 +138,17 @@ def reading(feature: str, value: float | None, unit: str, shown_in: Units) -> st
     return f"{number(in_unit, places(feature, shown, in_unit))}{SPACE}{shown.label}".rstrip()
 
 
+def digits_apart(feature: str, one: float, other: float, unit: str, shown_in: Units) -> int:
+    """How many of the last digit that both show lie between two readings as shown; 0 where one is none."""
+    shown = scale(feature, unit, shown_in)
+    both = [value * shown.factor + shown.offset for value in (one, other)]
+    if not all(map(math.isfinite, both)):
+        return 0
+    decimals = min(places(feature, shown, value) for value in both)
+    first, second = (round(value, decimals) for value in both)
+    return round(abs(first - second) * 10.0**decimals)
+
+
 def doubted(feature: str, value: float, doubt: float | None, unit: str, shown_in: Units) -> str:
     """A reading with the decimals that its own standard uncertainty supports; without one, its instrument's."""
     if doubt is None or not (math.isfinite(doubt) and math.isfinite(value)):

@@ -1,7 +1,9 @@
+from dataclasses import replace
+
 import made_scan
 from made_scan import day, incident
 
-from sevenppb.detect.incidents.incident import Consequence, LimitReached, Magnitude
+from sevenppb.detect.incidents.incident import Consequence, Evidence, LimitReached, Magnitude
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 
@@ -18,6 +20,27 @@ def test_one_sentence_says_it_all() -> None:
         "vent line temperature is 97.9 °C where 104.2 °C is expected; at this pace outlet oxygen reaches its "
         "limit about 20 Jan 2026 (8 Jan to 11 Feb 2026)."
     )
+
+
+def headline(*rows: Evidence) -> str:
+    return plain(words.sentence(incident(1, "DA-1", evidence=rows), US, None)).split("; ")[1]
+
+
+LEVEL = Evidence("subcooling", "K", 0.2441, 0.8054, 8.4, 0.4)
+HARDLY = Evidence("subcooling_swing", "K", -0.0133, -0.0731, -25.4, -0.1)
+FAR = Evidence("subcooling_swing", "K", 0.0, 0.5, 30.0, 0.5)
+VALVE = Evidence("steam_valve", "1", 0.50, 0.54, 12.0, 0.0)
+
+
+def test_the_headline_is_a_reading_that_shows_its_move() -> None:
+    level = "subcooling is 1.4 °F where 0.4 °F is expected"
+    assert headline(HARDLY, LEVEL) == level  # −0.1 for 0.0
+    assert headline(FAR, LEVEL) == level  # the level before its own rise with load
+    assert headline(VALVE, FAR, LEVEL) == level
+    assert headline(VALVE, HARDLY, LEVEL).startswith("steam valve opening is 54 %")
+    assert headline(FAR, replace(LEVEL, z=1.9), VALVE).startswith("subcooling's rise with load is 0.9 °F")
+    assert headline(FAR, replace(LEVEL, observed=0.26)).startswith("subcooling's rise with load")
+    assert headline(HARDLY).startswith("subcooling's rise with load")  # all there is
 
 
 def test_what_is_over_is_told_as_past() -> None:
