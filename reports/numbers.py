@@ -13,6 +13,7 @@ MINUS = "\u2212"
 GROUP = "\u202f"
 SPACE = "\u00a0"  # keeps a number and its unit on one line
 DIGITS_WITHOUT_ACCURACY = 3
+MANY_ERRORS = 50.0
 FINEST_TEMPERATURE = 2  # decimals; no thermometer in a plant supports more
 
 # A unit used inside → the quantity that it shows as, where no role says so: moves and derived features.
@@ -220,7 +221,10 @@ def _supported(low: float, high: float, shown: Scale) -> int:
 
 
 def errors(value: float) -> str:
-    """A signed move in standard errors: by two digits, and by no more than one decimal."""
+    """A signed move in standard errors: by two digits, and by no more than one decimal. Beyond MANY_ERRORS, how many is
+    of no more use."""
+    if math.isfinite(value) and abs(value) > MANY_ERRORS:
+        return f"{number(math.copysign(MANY_ERRORS, value), 0, signed=True)}{SPACE}and{SPACE}more"
     return number(value, min(decimals_for_digits(value, 2), 1), signed=True)
 
 
