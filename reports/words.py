@@ -75,7 +75,8 @@ def days(first: pd.Timestamp, last: pd.Timestamp) -> str:
 
 def magnitude(incident: Incident, units: Units) -> str:
     """ "vent area lost 62 % (50 to 74 %)"; without an interval where none could be found."""
-    return f"{incident.magnitude.what} {size(incident, units)}"
+    over = " on average over days on and off" if incident.magnitude.averaged else ""
+    return f"{incident.magnitude.what} {size(incident, units)}{over}"
 
 
 def size(incident: Incident, units: Units) -> str:

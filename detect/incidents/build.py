@@ -10,6 +10,7 @@ from sevenppb.detect.balance import fit
 from sevenppb.detect.balance.model import OPTIONAL, Conditions
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import magnitude
+from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Explanation
 from sevenppb.detect.diagnosis.own_reading import HELD, OwnMove
 from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS
@@ -91,7 +92,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         first_flagged=days.index[episode.alarms[0].day],
         ended=None if episode.ended is None else days.index[episode.ended],
         state="new" if episode.ended is None else "eased",
-        magnitude=_magnitude(days, episode, best, at),
+        magnitude=replace(_magnitude(days, episode, best, at), averaged=_averaged(change)),
         urgency=probability * severe * (1.0 if episode.ended is None else 0.3),
         probability=probability,
         severity=severe,
@@ -277,6 +278,11 @@ def _alternatives(
         moves += tuple((one.role, _own_move(one.role, told)) for one in own)
         rows.append(Alternative(told.cause, told.role, told.probability, moves))
     return tuple(rows)
+
+
+def _averaged(change: Change) -> bool:
+    """Whether a change that comes and goes is told by one level for its days on and off."""
+    return change.shape == "intermittent" and bool(change.course[change.onset : change.end].all())
 
 
 def _magnitude(days: Days, episode: Episode, best: Explanation, at: Conditions) -> Magnitude:

@@ -24,13 +24,15 @@ class Alternative:
 
 @dataclass(frozen=True, slots=True)
 class Magnitude:
-    """The health parameter's move: `what` in words, 90 % interval, unit ("fraction", "degC", "ppb", ...)."""
+    """The health parameter's move: `what` in words, 90 % interval, unit ("fraction", "degC", "ppb", ...). `averaged`:
+    of a change that comes and goes, a mean over its days on and off."""
 
     what: str
     value: float
     low: float
     high: float
     unit: str
+    averaged: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,6 +70,12 @@ def test_a_sensors_shift_is_signed_and_named() -> None:
     assert plain(words.magnitude(drift, US)) == "reading shifted +2.2 °F (1.6 to 2.7 °F)"
 
 
+def test_a_size_over_days_on_and_off_is_told_as_a_mean() -> None:
+    mean = Magnitude("inlet oxygen raised", 0.57, 0.13, 1.17, "fraction", averaged=True)
+    told = plain(words.sentence(incident(1, "DA-1", shape="intermittent", magnitude=mean), SI, None))
+    assert "raised 60 % (10 to 120 %) on average over days on and off, coming and going since" in told
+
+
 def test_a_stuck_sensor_shows_its_reading_not_a_move() -> None:
     held = Magnitude("reading held at", 100.0, float("nan"), float("nan"), "degC")
     stuck = incident(1, "DA-1", cause="sensor-stuck", role="storage_temperature", magnitude=held)
