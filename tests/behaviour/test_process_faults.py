@@ -119,4 +119,4 @@ def test_a_limit_that_was_passed_before_is_not_passed_by_the_change(made, scan_o
     added = max(row.observed - row.expected, 0.0)
     assert found.consequence.oxygen_added_ppb == pytest.approx(added)
     steam = 1.0 - held.severity  # the oxygen of this vessel is far from its usual limit
-    assert found.severity == pytest.approx(max(1.0 - steam * (1.0 - min(added / 0.75, 1.0)), 0.05), abs=0.01)
+    assert found.severity == pytest.approx(max(1.0 - steam * (1.0 - min(added / 0.25, 1.0)), 0.05), abs=0.01)

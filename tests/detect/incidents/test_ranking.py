@@ -69,12 +69,13 @@ def test_the_worked_example_holds():
         (2.0, 0.4, 0.0, None, 1.0),  # 14 ppb against 7
         (0.5, 0.4, 0.0, None, 0.05),  # half the limit is no consequence, yet deserves a look
         (2.3, 2.3, 0.0, None, 0.05),  # nor is what was there anyway
-        (2.3, 2.0, 0.0, None, 0.2),  # 0.3 / 1.5
+        (2.3, 2.2, 0.0, None, 0.2),  # 2 * 0.1
+        (2.3, 1.3, 0.0, None, 1.0),  # a whole limit more
         (1.0, 2.0, 0.0, None, 0.05),  # less than there would be
         (None, None, 0.01, None, 1.0),  # a hundredth of the water flow as steam lost
         (None, None, 0.0, "outlet_oxygen", 0.6),
         (None, None, 0.0, "steam_flow", 0.35),
-        (1.25, 0.5, 0.005, None, 0.75),  # 1 - 0.5 * 0.5
+        (1.25, 0.9, 0.005, None, 0.75),  # 1 - 0.5 * 0.5, since 2 * 0.35 is more than 0.5
     ],
 )
 def test_severity_by_hand(oxygen, without, steam, role, expected):
