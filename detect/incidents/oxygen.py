@@ -83,11 +83,13 @@ def limit_reached(
     days: Days, best: Explanation, change: Change, at: Conditions, oxygen: Lately | None
 ) -> LimitReached | None:
     """When outlet oxygen passed its limit by this change, or reaches it by the health extrapolated from what is read
-    now. None where it was over before, where it is over on scattered days alone, or where it isn't in sight."""
+    now. None where it was over before or the change lowers it, where it is over on scattered days alone, or where it
+    isn't in sight."""
     if oxygen is None or best.candidate is None or CAUSES[best.cause].parameter is None:
         return None
     if oxygen.read >= oxygen.limit:
-        day = None if oxygen.over_before else _passed(_read(days).iloc[change.onset :], oxygen.limit)
+        anyway = oxygen.over_before or oxygen.read <= oxygen.without
+        day = None if anyway else _passed(_read(days).iloc[change.onset :], oxygen.limit)
         return None if day is None else LimitReached(OUTLET, day, day, day)
 
     last = days.index[-1]

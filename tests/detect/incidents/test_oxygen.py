@@ -51,6 +51,10 @@ def test_what_was_under_before_is_passed_on_a_day_since_the_onset():
     assert (told.at, told.low, told.high) == (INDEX[ONSET],) * 3
 
 
+def test_a_change_that_lowers_oxygen_passes_no_limit():
+    assert reached(stepped(6.0, 9.0), {"outlet_oxygen": (9.0, 11.0)}) is None
+
+
 def test_a_single_day_over_does_not_pass_the_limit():
     values = stepped(5.0, 6.0)
     values[62], values[90:] = 8.0, 9.0
