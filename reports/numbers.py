@@ -13,6 +13,7 @@ MINUS = "\u2212"
 GROUP = "\u202f"
 SPACE = "\u00a0"  # keeps a number and its unit on one line
 DIGITS_WITHOUT_ACCURACY = 3
+MANY_ERRORS = 50.0
 FINEST_TEMPERATURE = 2  # decimals; no thermometer in a plant supports more
 
 # A unit used inside → the quantity that it shows as, where no role says so: moves and derived features.
@@ -138,6 +139,17 @@ def reading(feature: str, value: float | None, unit: str, shown_in: Units) -> st
     return f"{number(in_unit, places(feature, shown, in_unit))}{SPACE}{shown.label}".rstrip()
 
 
+def digits_apart(feature: str, one: float, other: float, unit: str, shown_in: Units) -> int:
+    """How many of the last digit that both show lie between two readings as shown; 0 where one is none."""
+    shown = scale(feature, unit, shown_in)
+    both = [value * shown.factor + shown.offset for value in (one, other)]
+    if not all(map(math.isfinite, both)):
+        return 0
+    decimals = min(places(feature, shown, value) for value in both)
+    first, second = (round(value, decimals) for value in both)
+    return round(abs(first - second) * 10.0**decimals)
+
+
 def doubted(feature: str, value: float, doubt: float | None, unit: str, shown_in: Units) -> str:
     """A reading with the decimals that its own standard uncertainty supports; without one, its instrument's."""
     if doubt is None or not (math.isfinite(doubt) and math.isfinite(value)):
@@ -209,7 +221,10 @@ def _supported(low: float, high: float, shown: Scale) -> int:
 
 
 def errors(value: float) -> str:
-    """A signed move in standard errors: by two digits, and by no more than one decimal."""
+    """A signed move in standard errors: by two digits, and by no more than one decimal. Beyond MANY_ERRORS, how many is
+    of no more use."""
+    if math.isfinite(value) and abs(value) > MANY_ERRORS:
+        return f"{number(math.copysign(MANY_ERRORS, value), 0, signed=True)}{SPACE}and{SPACE}more"
     return number(value, min(decimals_for_digits(value, 2), 1), signed=True)
 
 

@@ -6,7 +6,7 @@ import re
 import pandas as pd
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.features import WATCHED
+from sevenppb.detect.features import SWING, WATCHED
 from sevenppb.detect.incidents.incident import Evidence, Incident, LimitReached
 from sevenppb.detect.roles import ROLES
 from sevenppb.reports import numbers
@@ -18,6 +18,8 @@ SHAPES = {
     "intermittent": "coming and going since",
 }
 
+CLEAR = 2.0  # standard errors from which a reading moved clearly
+APART = 2  # of the last digit shown, from which two readings are not as good as the same
 
 # "level" is a plain word besides, and stays
 _ROLE_SLUGS = re.compile(rf"\b(?:{'|'.join(role for role in ROLES if '_' in role)})\b")
@@ -73,7 +75,8 @@ def days(first: pd.Timestamp, last: pd.Timestamp) -> str:
 
 def magnitude(incident: Incident, units: Units) -> str:
     """ "vent area lost 62 % (50 to 74 %)"; without an interval where none could be found."""
-    return f"{incident.magnitude.what} {size(incident, units)}"
+    over = " on average over days on and off" if incident.magnitude.averaged else ""
+    return f"{incident.magnitude.what} {size(incident, units)}{over}"
 
 
 def size(incident: Incident, units: Units) -> str:
@@ -86,10 +89,18 @@ def size(incident: Incident, units: Units) -> str:
     return value + ("" if ends == numbers.NONE else f" ({ends})")
 
 
-def strongest(incident: Incident) -> Evidence | None:
-    """The residual that moved most, in standard errors."""
-    known = [row for row in incident.evidence if math.isfinite(row.z)]
-    return max(known, key=lambda row: abs(row.z)) if known else None
+def shown_best(incident: Incident, units: Units) -> Evidence | None:
+    """The residual that moved most, in standard errors, of those that moved clearly and by more than rounding may hide;
+    a level before its own rise with load. Where there is none, the one that moved most."""
+    known = sorted((row for row in incident.evidence if math.isfinite(row.z)), key=lambda row: -abs(row.z))
+    telling = {row.feature: row for row in known if abs(row.z) >= CLEAR and _apart(row, units) >= APART}
+    for name, row in telling.items():
+        return telling.get(name.removesuffix(SWING), row)
+    return known[0] if known else None
+
+
+def _apart(row: Evidence, units: Units) -> int:
+    return numbers.digits_apart(row.feature, row.expected, row.observed, row.unit, units)
 
 
 def compared(row: Evidence, incident: Incident, units: Units) -> str:
@@ -112,15 +123,25 @@ def limit(found: LimitReached, until: pd.Timestamp | None) -> str:
     return f"at this pace {what} reaches its limit about {day(found.at)}{between}"
 
 
+def to_limit(incident: Incident, until: pd.Timestamp | None) -> str | None:
+    """What the incident has to do with its limit; None where that can't be told in a word."""
+    if incident.limit_reached is not None:
+        return limit(incident.limit_reached, until)
+    if incident.ended is None and incident.consequence.oxygen_added_ppb is not None:
+        return f"{feature('outlet_oxygen')} was over its limit already before"
+    return None
+
+
 def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> str:
     """The incident in one sentence: where, what and how sure, how much, since when, what shows it, limit."""
     since = "since" if incident.cause == "sensor-stuck" else SHAPES[incident.shape]
     parts = [f"{magnitude(incident, units)}, {since} {day(incident.onset)}"]
-    shown = strongest(incident)
+    shown = shown_best(incident, units)
     if shown is not None:
         parts.append(compared(shown, incident, units))
-    if incident.limit_reached is not None:
-        parts.append(limit(incident.limit_reached, until))
+    reaches = to_limit(incident, until)
+    if reaches is not None:
+        parts.append(reaches)
     if incident.ended is not None:
         parts.append(f"ended {day(incident.ended)}")
     who = f"{incident.vessel}: {cause(incident.cause, incident.role)}"

@@ -10,6 +10,7 @@ from sevenppb.detect.balance import fit
 from sevenppb.detect.balance.model import OPTIONAL, Conditions
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import magnitude
+from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Explanation
 from sevenppb.detect.diagnosis.own_reading import HELD, OwnMove
 from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS
@@ -23,9 +24,9 @@ from sevenppb.detect.incidents.incident import (
     Consequence,
     Evidence,
     Incident,
-    LimitReached,
     Magnitude,
 )
+from sevenppb.detect.incidents.oxygen import lately, limit_reached
 from sevenppb.detect.quality.readings import Stuck
 from sevenppb.detect.roles import ROLES
 
@@ -61,16 +62,22 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     evidence = _evidence(days, episode, bases, own, recent)
     probability = 1.0 - episode.diagnosis.nothing
 
-    limit = setting.limits["outlet_oxygen"]
-    oxygen = _oxygen_now(days, recent)
-    outlook = projection.outlook(days, best, change, at, best.size, 90)
     now = projection.outlook(days, best, change, at, best.size, 0)
-    later = None if oxygen is None else oxygen * outlook.oxygen_factor / now.oxygen_factor
-    worst = None if oxygen is None or later is None else max(oxygen, later)
+    then = projection.outlook(days, best, change, at, best.size, 90)
+    levels = {days.features[base.column]: _natural(days, base) for base in bases}
+    limit = setting.limits["outlet_oxygen"]
+    oxygen = lately(days, best, change, recent, levels, now.oxygen_factor, limit)
+    worse = max(then.oxygen_factor / now.oxygen_factor, 1.0)
     cost = None if setting.cost is None else now.steam_lost * 3.6 * HOURS_PER_YEAR * setting.cost.steam
     flow = float(np.nanmedian(days.at.flow[recent]))
-    severe = urgency.severity(None if worst is None else worst / limit, now.steam_lost / flow, best.role)
-    reached = _limit(days, episode, best, at, oxygen, limit) if episode.ended is None else None
+    read, without, excess, added = (
+        (None, None, None, None)
+        if oxygen is None
+        else (oxygen.read, oxygen.without / limit, oxygen.excess, oxygen.added)
+    )
+    worst = None if read is None else read * worse / limit
+    severe = urgency.severity(worst, without, now.steam_lost / flow, best.role)
+    reached = limit_reached(days, best, change, at, oxygen) if episode.ended is None else None
     return Incident(
         rank=0,
         id="",
@@ -85,19 +92,17 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         first_flagged=days.index[episode.alarms[0].day],
         ended=None if episode.ended is None else days.index[episode.ended],
         state="new" if episode.ended is None else "eased",
-        magnitude=_magnitude(days, episode, best, at),
+        magnitude=replace(_magnitude(days, episode, best, at), averaged=_averaged(change)),
         urgency=probability * severe * (1.0 if episode.ended is None else 0.3),
         probability=probability,
         severity=severe,
         limit_reached=reached,
-        consequence=Consequence(
-            None if oxygen is None else max(oxygen - limit, 0.0), now.steam_lost * 3600.0, cost
-        ),
+        consequence=Consequence(excess, now.steam_lost * 3600.0, cost, added),
         evidence=evidence,
         checks=_all_of(tuple(row.checks for row in (cause, *also))),
         cautions=_all_of(tuple(row.cautions for row in (cause, *also))),
         beside=None if second is None else (second.cause, second.role),
-        projection=projection.projected(days, best, change, at, oxygen, reached)
+        projection=projection.projected(days, best, change, at, read, reached)
         if episode.ended is None
         else (),
     )
@@ -114,7 +119,7 @@ def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last
     """The incident of a reading that stood still although the vessel moved."""
     cause = CAUSES["sensor-stuck"]
     role = ROLES[stuck.role]
-    severe = urgency.severity(None, 0.0, stuck.role)
+    severe = urgency.severity(None, None, 0.0, stuck.role)
     over = stuck.end < last - pd.Timedelta(days=1)
     day = stuck.start.floor("D")
     return Incident(
@@ -170,13 +175,6 @@ def _usual(days: Days, rows: NDArray[np.intp]) -> Conditions:
     return fit.take(days.at, here if len(here) else np.flatnonzero(known[: rows[-1] + 1])[-RECENT:])
 
 
-def _oxygen_now(days: Days, recent: NDArray[np.intp]) -> float | None:
-    """Outlet oxygen as read lately [ppb]; None where it is not recorded."""
-    if "outlet_oxygen" not in days.seen or days.seen["outlet_oxygen"].iloc[recent].isna().all():
-        return None
-    return float(days.seen["outlet_oxygen"].iloc[recent].median())
-
-
 @dataclass(frozen=True)
 class _Base:
     """A residual lately, on the test scale: as seen, and as it would be without the change. `place` is its column in
@@ -201,6 +199,13 @@ def _bases(days: Days, episode: Episode, recent: NDArray[np.intp]) -> tuple[_Bas
     return tuple(rows)
 
 
+def _natural(days: Days, base: _Base) -> tuple[float, float]:
+    """A reading lately, and as it would be without the change [its unit]."""
+    feature = WATCHED[days.features[base.column]]
+    seen, without = to_natural(feature, np.array([base.seen, base.without]))
+    return float(seen), float(without)
+
+
 def _evidence(
     days: Days,
     episode: Episode,
@@ -213,7 +218,7 @@ def _evidence(
     rows = []
     for base in bases:
         feature = WATCHED[days.features[base.column]]
-        expected, observed = (float(to_natural(feature, np.array(v))) for v in (base.without, base.seen))
+        observed, expected = _natural(days, base)
         z = float(change.effect[base.column] / change.error[base.column])
         move = _move(feature, base, best)
         rows.append(Evidence(feature.name, feature.unit, expected, observed, z, move))
@@ -275,6 +280,11 @@ def _alternatives(
     return tuple(rows)
 
 
+def _averaged(change: Change) -> bool:
+    """Whether a change that comes and goes is told by one level for its days on and off."""
+    return change.shape == "intermittent" and bool(change.course[change.onset : change.end].all())
+
+
 def _magnitude(days: Days, episode: Episode, best: Explanation, at: Conditions) -> Magnitude:
     cause = CAUSES[best.cause]
     sizes = (best.size, best.low, best.high)
@@ -291,27 +301,3 @@ def _magnitude(days: Days, episode: Episode, best: Explanation, at: Conditions) 
         role = ROLES[best.role or ""]
         what, unit = f"{role.label} reads off by", "fraction" if best.candidate.logarithmic else role.unit
     return Magnitude(what, value, min(ends), max(ends), unit)
-
-
-def _limit(
-    days: Days, episode: Episode, best: Explanation, at: Conditions, oxygen: float | None, limit: float
-) -> LimitReached | None:
-    """When outlet oxygen reaches its limit, from the oxygen read now and the health extrapolated."""
-    if oxygen is None or best.candidate is None or CAUSES[best.cause].parameter is None:
-        return None
-    last = days.index[-1]
-    if oxygen >= limit:
-        over = days.seen["outlet_oxygen"].to_numpy() >= limit
-        first = int(np.argmax(over & (np.arange(len(over)) >= episode.change.onset_low)))
-        return LimitReached("outlet_oxygen", days.index[first], days.index[first], days.index[first])
-    change = episode.change
-
-    def after(size: float) -> int | None:
-        factor = limit / oxygen * projection.outlook(days, best, change, at, size, 0).oxygen_factor
-        return projection.days_to(factor, days, best, change, at, size)
-
-    middle, late, soon = after(best.size), after(best.low), after(best.high)
-    if middle is None:
-        return None
-    dates = [None if d is None else last + pd.Timedelta(days=d) for d in (soon, late)]
-    return LimitReached("outlet_oxygen", last + pd.Timedelta(days=middle), dates[0], dates[1])

@@ -24,13 +24,15 @@ class Alternative:
 
 @dataclass(frozen=True, slots=True)
 class Magnitude:
-    """The health parameter's move: `what` in words, 90 % interval, unit ("fraction", "degC", "ppb", ...)."""
+    """The health parameter's move: `what` in words, 90 % interval, unit ("fraction", "degC", "ppb", ...). `averaged`:
+    of a change that comes and goes, a mean over its days on and off."""
 
     what: str
     value: float
     low: float
     high: float
     unit: str
+    averaged: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +57,13 @@ class Projected:
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """What the incident costs: oxygen over the limit [ppb], steam lost [kg/h], money a year or None."""
+    """What the incident costs: oxygen over the limit [ppb], steam lost [kg/h], money a year or None. `oxygen_added_ppb`
+    is the change's own part of oxygen that was over the limit already before it; None where it was not."""
 
     oxygen_excess_ppb: float | None
     steam_lost_kg_h: float
     cost_per_year: float | None
+    oxygen_added_ppb: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

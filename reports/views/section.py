@@ -149,9 +149,10 @@ def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> pd.Date
 
 
 def _limit(incident: Incident, until: pd.Timestamp | None, over: pd.DatetimeIndex) -> str:
-    """When the limit is reached, or why no day is told; a fault that comes and goes may have been `over` it."""
-    if incident.limit_reached is not None:
-        return words.limit(incident.limit_reached, until)
+    """When the limit is reached, or why no day is told; on some days oxygen may have been `over` it."""
+    told = words.to_limit(incident, until)
+    if told is not None:
+        return told
     if len(over):
         days = words.count(len(over), "day")
         return f"outlet oxygen was over it on {days} since the onset, last on {words.day(over[-1])}"
@@ -178,7 +179,7 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
     parts = []
     excess = found.oxygen_excess_ppb
     if excess is not None and math.isfinite(excess) and excess >= SMALLEST_EXCESS:
-        parts.append(f"outlet oxygen {numbers.number(excess, 1)} ppb over its limit")
+        parts.append(f"outlet oxygen {numbers.number(excess, 1)} ppb over its limit{_added(incident)}")
     if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
         lost = f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost"
         parts.append(lost if incident.ended is None else f"{lost} while it ran")
@@ -190,3 +191,12 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
     if excess is None:
         return "no steam lost; outlet oxygen is not recorded"
     return "none in its last weeks: outlet oxygen not over its limit, no steam lost"
+
+
+def _added(incident: Incident) -> str:
+    """What the change adds to oxygen that was over its limit already before; a wrong reading adds none."""
+    added = incident.consequence.oxygen_added_ppb
+    if added is None or incident.role is not None:
+        return ""
+    much = f"{numbers.number(added, 1)} ppb" if added >= SMALLEST_EXCESS else "nothing"
+    return f" (the change adds {much})"

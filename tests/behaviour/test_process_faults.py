@@ -98,8 +98,25 @@ def test_oxygen_over_its_limit_is_a_consequence(made, scan_of):
     vessel = replace(made_vessels.described(case), limits={"outlet_oxygen": 2.0})
     found = first(vessel_scan.scan_vessel(vessel, made_vessels.as_read(case, case.readings)))
     assert found.limit_reached.what == "outlet_oxygen"
-    assert found.onset_interval[0] <= found.limit_reached.at
-    assert found.consequence.oxygen_excess_ppb > 0
+    assert found.onset <= found.limit_reached.at
+    (row,) = (row for row in found.evidence if row.feature == "outlet_oxygen")
+    assert found.consequence.oxygen_excess_ppb == pytest.approx(row.observed - 2.0)
+    assert found.consequence.oxygen_added_ppb is None
     under = first(scan_of("flooded-trays"))
     assert under.limit_reached is None
     assert found.urgency > under.urgency > first(scan_of("open-vent")).urgency
+
+
+def test_a_limit_that_was_passed_before_is_not_passed_by_the_change(made, scan_of):
+    """A heat loss that moves no oxygen, on a vessel whose own limit is below what it always holds."""
+    case = made["heat-loss"]
+    held = first(scan_of("heat-loss"))
+    vessel = replace(made_vessels.described(case), limits={"outlet_oxygen": 0.5})
+    found = first(vessel_scan.scan_vessel(vessel, made_vessels.as_read(case, case.readings)))
+    assert found.limit_reached is None
+    assert found.consequence.oxygen_excess_ppb > 0
+    (row,) = (row for row in found.evidence if row.feature == "outlet_oxygen")
+    added = max(row.observed - row.expected, 0.0)
+    assert found.consequence.oxygen_added_ppb == pytest.approx(added)
+    steam = 1.0 - held.severity  # the oxygen of this vessel is far from its usual limit
+    assert found.severity == pytest.approx(max(1.0 - steam * (1.0 - min(added / 0.25, 1.0)), 0.05), abs=0.01)

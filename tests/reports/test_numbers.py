@@ -100,10 +100,29 @@ def test_a_doubted_reading_has_the_digits_of_its_doubt() -> None:
 
 
 @pytest.mark.parametrize(
-    ("value", "told"), [(796.8, "+800"), (-12.3, "−12"), (9.84, "+9.8"), (-0.13, "−0.1"), (0.04, "0.0")]
+    ("value", "told"),
+    [
+        (796.8, "+50 and more"), (-50.2, "−50 and more"), (math.inf, "–"),
+        (49.8, "+50"), (-12.3, "−12"), (9.84, "+9.8"), (-0.13, "−0.1"), (0.04, "0.0"),
+    ],
+)  # fmt: skip
+def test_standard_errors_by_two_digits_and_no_further_than_is_of_use(value: float, told: str) -> None:
+    assert plain(numbers.errors(value)) == told
+
+
+@pytest.mark.parametrize(
+    ("feature", "unit", "one", "other", "apart"),
+    [
+        ("subcooling_swing", "K", -0.0133, -0.0731, 1),  # 0.0 and −0.1 °F
+        ("subcooling", "K", 0.2441, 0.8054, 10),  # 0.4 and 1.4 °F
+        ("inlet_oxygen", "ppb", 1004.0, 1043.0, 4),  # 1 000 and 1 040
+        ("subcooling", "K", math.nan, 0.8, 0),
+    ],
 )
-def test_standard_errors_by_two_digits(value: float, told: str) -> None:
-    assert numbers.errors(value) == told
+def test_how_far_apart_two_readings_are_as_shown(
+    feature: str, unit: str, one: float, other: float, apart: int
+) -> None:
+    assert numbers.digits_apart(feature, one, other, unit, US) == apart
 
 
 def test_a_relative_rise_with_load_has_the_digits_of_its_instrument() -> None:

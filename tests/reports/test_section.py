@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import made_scan
 import pandas as pd
+import pytest
 from made_scan import day, incident
 
 from sevenppb.detect.incidents.incident import Alternative, Consequence, Evidence, Incident, Magnitude
@@ -105,6 +106,16 @@ def test_a_fault_that_comes_and_goes_tells_its_days_over_the_limit() -> None:
         f"outlet oxygen was over it on {(days > 7.0).sum()} days since the onset, last on 31 Dec 2025"
     )
     assert told["Consequence"] == "none in its last weeks: outlet oxygen not over its limit, no steam lost"
+
+
+@pytest.mark.parametrize(("added", "told"), [(0.46, "0.5 ppb"), (0.0, "nothing")])
+def test_oxygen_that_was_over_before_tells_what_the_change_adds(added: float, told: str) -> None:
+    over = {"limit_reached": None, "projection": (), "consequence": Consequence(9.46, 0.0, None, added)}
+    found = facts(incident(1, "DA-1", **over))
+    assert found["Limit"] == "outlet oxygen was over its limit already before"
+    assert found["Consequence"] == f"outlet oxygen 9.5 ppb over its limit (the change adds {told})"
+    lying = facts(incident(1, "DA-1", cause="sensor-drift", role="outlet_oxygen", **over))
+    assert lying["Consequence"] == "outlet oxygen 9.5 ppb over its limit"
 
 
 def test_a_stuck_sensor_neither_projects_nor_denies_that_oxygen_is_recorded() -> None:

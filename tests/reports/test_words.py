@@ -1,7 +1,9 @@
+from dataclasses import replace
+
 import made_scan
 from made_scan import day, incident
 
-from sevenppb.detect.incidents.incident import LimitReached, Magnitude
+from sevenppb.detect.incidents.incident import Consequence, Evidence, LimitReached, Magnitude
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 
@@ -20,6 +22,27 @@ def test_one_sentence_says_it_all() -> None:
     )
 
 
+def headline(*rows: Evidence) -> str:
+    return plain(words.sentence(incident(1, "DA-1", evidence=rows), US, None)).split("; ")[1]
+
+
+LEVEL = Evidence("subcooling", "K", 0.2441, 0.8054, 8.4, 0.4)
+HARDLY = Evidence("subcooling_swing", "K", -0.0133, -0.0731, -25.4, -0.1)
+FAR = Evidence("subcooling_swing", "K", 0.0, 0.5, 30.0, 0.5)
+VALVE = Evidence("steam_valve", "1", 0.50, 0.54, 12.0, 0.0)
+
+
+def test_the_headline_is_a_reading_that_shows_its_move() -> None:
+    level = "subcooling is 1.4 °F where 0.4 °F is expected"
+    assert headline(HARDLY, LEVEL) == level  # −0.1 for 0.0
+    assert headline(FAR, LEVEL) == level  # the level before its own rise with load
+    assert headline(VALVE, FAR, LEVEL) == level
+    assert headline(VALVE, HARDLY, LEVEL).startswith("steam valve opening is 54 %")
+    assert headline(FAR, replace(LEVEL, z=1.9), VALVE).startswith("subcooling's rise with load is 0.9 °F")
+    assert headline(FAR, replace(LEVEL, observed=0.26)).startswith("subcooling's rise with load")
+    assert headline(HARDLY).startswith("subcooling's rise with load")  # all there is
+
+
 def test_what_is_over_is_told_as_past() -> None:
     over = incident(1, "DA-1", ended=day("2025-10-01"), limit_reached=None)
     told = plain(words.sentence(over, SI, day("2025-12-31")))
@@ -32,11 +55,25 @@ def test_a_limit_in_the_past_is_told_as_past() -> None:
     assert "outlet oxygen passed its limit on 20 Oct 2025" in told
 
 
+def test_a_limit_that_was_passed_before_has_no_day() -> None:
+    over = {"limit_reached": None, "consequence": Consequence(9.5, 0.0, None, 0.5)}
+    told = words.sentence(incident(1, "DA-1", **over), SI, day("2025-12-31"))
+    assert told.endswith("expected; outlet oxygen was over its limit already before.")
+    told = words.sentence(incident(1, "DA-1", ended=day("2025-10-01"), **over), SI, day("2025-12-31"))
+    assert "limit" not in told
+
+
 def test_a_sensors_shift_is_signed_and_named() -> None:
     moved = Magnitude("reading shifted", 1.2, 0.9, 1.5, "degC")
     drift = incident(1, "DA-1", cause="sensor-drift", role="storage_temperature", magnitude=moved)
     assert words.cause(drift.cause, drift.role) == "sensor drift of storage temperature"
     assert plain(words.magnitude(drift, US)) == "reading shifted +2.2 °F (1.6 to 2.7 °F)"
+
+
+def test_a_size_over_days_on_and_off_is_told_as_a_mean() -> None:
+    mean = Magnitude("inlet oxygen raised", 0.57, 0.13, 1.17, "fraction", averaged=True)
+    told = plain(words.sentence(incident(1, "DA-1", shape="intermittent", magnitude=mean), SI, None))
+    assert "raised 60 % (10 to 120 %) on average over days on and off, coming and going since" in told
 
 
 def test_a_stuck_sensor_shows_its_reading_not_a_move() -> None:

@@ -64,23 +64,27 @@ def test_the_worked_example_holds():
 
 
 @pytest.mark.parametrize(
-    ("oxygen", "steam", "role", "expected"),
+    ("oxygen", "without", "steam", "role", "expected"),
     [
-        (2.0, 0.0, None, 1.0),  # 14 ppb against 7
-        (0.5, 0.0, None, 0.05),  # half the limit is no consequence, yet deserves a look
-        (None, 0.01, None, 1.0),  # a hundredth of the water flow as steam lost
-        (None, 0.0, "outlet_oxygen", 0.6),
-        (None, 0.0, "steam_flow", 0.35),
-        (1.25, 0.005, None, 0.75),  # 1 - 0.5 * 0.5
+        (2.0, 0.4, 0.0, None, 1.0),  # 14 ppb against 7
+        (0.5, 0.4, 0.0, None, 0.05),  # half the limit is no consequence, yet deserves a look
+        (2.3, 2.3, 0.0, None, 0.05),  # nor is what was there anyway
+        (2.3, 2.2, 0.0, None, 0.2),  # 2 * 0.1
+        (2.3, 1.3, 0.0, None, 1.0),  # a whole limit more
+        (1.0, 2.0, 0.0, None, 0.05),  # less than there would be
+        (None, None, 0.01, None, 1.0),  # a hundredth of the water flow as steam lost
+        (None, None, 0.0, "outlet_oxygen", 0.6),
+        (None, None, 0.0, "steam_flow", 0.35),
+        (1.25, 0.9, 0.005, None, 0.75),  # 1 - 0.5 * 0.5, since 2 * 0.35 is more than 0.5
     ],
 )
-def test_severity_by_hand(oxygen, steam, role, expected):
-    assert urgency.severity(oxygen, steam, role) == pytest.approx(expected)
+def test_severity_by_hand(oxygen, without, steam, role, expected):
+    assert urgency.severity(oxygen, without, steam, role) == pytest.approx(expected)
 
 
 def test_severity_rises_with_each_consequence_and_stays_a_share():
-    oxygen = [urgency.severity(x, 0.001, None) for x in np.linspace(0, 4, 30)]
-    steam = [urgency.severity(0.8, x, "steam_flow") for x in np.linspace(0, 0.03, 30)]
+    oxygen = [urgency.severity(x, 0.8, 0.001, None) for x in np.linspace(0, 4, 30)]
+    steam = [urgency.severity(0.8, 0.4, x, "steam_flow") for x in np.linspace(0, 0.03, 30)]
     for values in (oxygen, steam):
         assert np.all(np.diff(values) >= 0)
         assert 0.05 <= min(values) <= max(values) <= 1.0

@@ -1,4 +1,4 @@
-"""Over which days an incident's evidence and consequence are averaged."""
+"""Over which days an incident's evidence, consequence and size are averaged."""
 
 from types import SimpleNamespace
 
@@ -25,3 +25,16 @@ def test_no_day_before_the_onset_or_after_the_end(onset, end, first, last, count
     rows = build._recent(DAYS, onset, end)
     assert (rows[0], rows[-1], len(rows)) == (first, last, count)
     assert (RAN[rows] > 0).all()
+
+
+@pytest.mark.parametrize(
+    ("shape", "course", "averaged"),
+    [
+        ("intermittent", [0, 0, 1, 1, 1, 1], True),  # one level for all its days
+        ("intermittent", [0, 0, 1, 0, 1, 1], False),  # of its days on alone
+        ("step", [0, 0, 1, 1, 1, 1], False),
+    ],
+)
+def test_a_size_is_a_mean_where_days_on_and_off_have_one_level(shape, course, averaged):
+    change = SimpleNamespace(shape=shape, course=np.array(course), onset=2, end=6)
+    assert build._averaged(change) is averaged
