@@ -43,6 +43,7 @@ Cause = tuple[str, str | None, int]  # with its role and sign
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
+AGEING = 3.0  # of a sensor's prior, where an oxygen analyser reads low: cells wear out; common practice, no source
 SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
@@ -235,6 +236,8 @@ def _weighed(
     for j, candidate in enumerate(patterns.candidates):
         sensor = candidate.cause == "sensor-drift"
         prior = SENSOR_PRIOR / max(sensors, 1) if sensor else 1.0
+        if sensor and (candidate.role, candidate.sign) == ("outlet_oxygen", -1):
+            prior *= AGEING
         if (candidate.cause, candidate.role, candidate.sign) in at_work:
             prior = AGAIN_PRIOR
         share = np.full(len(names), SENSOR_DISCREPANCY if sensor else discrepancy)

@@ -142,6 +142,7 @@ def _standing(others: tuple[_Open, ...], change: Change) -> Array:
 def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
     """Groups that turn out to have one cause are one: early alarms of a slow change can look like something else."""
     out: dict[object, _Open] = {}
+    ends: dict[object, int | None] = {}  # of those in `out`, as told: what is still there has not ended
     for k, (opened, episode) in enumerate(zip(groups, told_now, strict=True)):
         cause = _cause(episode.diagnosis)
         doubtful = cause[0] == "unexplained" or episode.diagnosis.nothing > DOUBTFUL
@@ -150,8 +151,9 @@ def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
         group = opened if opened.cause == cause else replace(opened, sure=frozenset())
         if key in out:
             first = out[key]
-            came_back = first.ended is not None and group.onset > first.ended
-            end = first if first.ended is not None and not came_back else group
+            went = ends[key]
+            came_back = went is not None and group.onset > went
+            end = first if went is not None and not came_back else group
             out[key] = replace(
                 first,
                 alarms=tuple(sorted((*first.alarms, *group.alarms), key=lambda alarm: alarm.day)),
@@ -162,7 +164,7 @@ def _merged(groups: list[_Open], told_now: list[Episode]) -> list[_Open]:
                 returned=first.returned or group.returned or came_back,
             )
         else:
-            out[key] = group
+            out[key], ends[key] = group, episode.ended
     return list(out.values())
 
 
