@@ -50,8 +50,8 @@ def judge(
     notes: list[str] = []
     first = next((tag.first_hour for tag in tags.values()), 0)
     for role, tag in tags.items():
-        stops = _stops(quantities[role], full_scale.get(role), tag.hours)
         others = {name: other.hours for name, other in tags.items() if name != role}
+        stops = _stops(quantities[role], full_scale.get(role), tag.hours, others)
         spans: dict[bool, list[str]] = {True: [], False: []}
         for run, inside in _frozen(role, tag, others, stops):
             moving = stuck.neighbours_move(inside, list(others.values()))
@@ -169,12 +169,20 @@ def _stamp(us: int) -> pd.Timestamp:
     return pd.Timestamp(us, unit="us", tz="UTC")
 
 
-def _stops(quantity: str, full: float | None, hours: Hours) -> list[tuple[float, float]]:
+def _stops(
+    quantity: str, full: float | None, hours: Hours, others: Mapping[str, Hours]
+) -> list[tuple[float, float]]:
     """Ranges of the tag's unit in which a value may stand still by nature: valves at their ends, nothing
-    flowing."""
+    flowing, no oxygen."""
     if quantity == "fraction" and full is not None:
         return [(-0.1 * full, _NEAR_STOP * full), ((1 - _NEAR_STOP) * full, 1.1 * full)]
-    if quantity in ("flow", "difference", "oxygen"):
+    if (
+        quantity == "oxygen"
+    ):  # of a vessel that stands it shows a hundred times as much, and tells nothing of little
+        runs = ~running.stands(running.load(others), len(hours.count)) & (hours.count > 0)
+        usual = float(np.median(hours.median[runs])) if runs.any() else 0.0
+        return [(-np.inf, _NEAR_STOP * usual)]
+    if quantity in ("flow", "difference"):
         usual = float(np.nanmax(hours.median)) if hours.count.any() else 0.0
         return [(-np.inf, _NEAR_STOP * usual)]
     return []
