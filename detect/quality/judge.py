@@ -103,7 +103,8 @@ def _flickers(
 ) -> Iterator[tuple[stuck.Run, Bools, str]]:
     """The days in which the tag showed two values alone while the vessel ran and the other tags moved."""
     runs = ~running.stands(load, len(tag.hours.count))
-    nothing = Hours(*(np.full(2, np.nan) for _ in range(5)), np.zeros(2, dtype=np.int64))
+    none = np.full(2, np.nan)
+    nothing = Hours(none, none, none, none, none, np.zeros(2, dtype=np.int64))
     for found in flicker.find(tag.hours, runs):
         inside = runs.copy()
         inside[: found.first] = inside[found.last + 1 :] = False
