@@ -188,6 +188,7 @@ def _lines(tags: list[Seen]) -> list[Line]:
         for place, (found, tag) in enumerate(sorted(claims.get(role, []), key=lambda c: -c[0].score)):
             rivals = claims[role]
             others = ranked[tag.tag]
+            elsewhere = [e for e in moves.get(tag.tag, []) if e.unit and e.role != found.role]
             doubt = None
             if place > 0:
                 doubt = f"{rivals[0][1].tag} fits {role} better"
@@ -197,6 +198,8 @@ def _lines(tags: list[Seen]) -> list[Line]:
                 doubt = "little speaks for it"
             elif len(others) > 1 and others[1].score > found.score - guess.CLEAR:
                 doubt = f"it could be {others[1].role} as well"
+            elif elsewhere:
+                doubt = f"as {elsewhere[0].role} it {elsewhere[0].reason}"
             lines.append(Line(role, tag, tag.unit, found.reasons, doubt))
     told = {(tag, e.role): e.unit for tag, found in moves.items() for e in found}
     return [_with_unit(line, lines, told.get((line.seen.tag, line.role))) for line in lines]

@@ -38,49 +38,54 @@ class Guess:
     reasons: tuple[str, ...]
 
 
-# words, in names and descriptions, that speak for a role, and such as speak against it; English and German ones
+# words, in names and descriptions, that speak for a role, and such as speak against it; English and German ones: a
+# "Ventil" is a valve and no vent
 _WORDS: dict[str, tuple[str, str]] = {
     "shell_pressure": (
         r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head|\bdom\b|mantel|beh(?:ä|ae)lter|entg",
-        r"steam|supply|header|drum|turbine|vent|water|pump|differential|atm|baro|dampf|br(?:ü|ue)den|wasser|luft",
+        r"steam(?! dome)|supply|header|drum|turbine|vent(?!il)|water|pump|differential|atm|baro|dampf|"
+        r"br(?:ü|ue)den|wasser|luft",
     ),
     "storage_temperature": (
         r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section|speicher|beh(?:ä|ae)lter|entg",
-        r"inlet|steam|vent|drain|make.?up|condensate|supply|dampf|br(?:ü|ue)den|kond",
+        r"inlet|to da\b|steam|vent(?!il)|drain|make.?up|condensate|supply|dampf|br(?:ü|ue)den|kond",
     ),
     "steam_pressure": (
         r"steam|stm|header|supply|extraction|\blp\b|dampf",
-        r"shell|vent|drum|water|br(?:ü|ue)den|mantel",
+        r"shell|dome|vent(?!il)|drum|water|br(?:ü|ue)den|mantel",
     ),
     "steam_flow": (
         r"steam|stm|heating|supply|extraction|dampf",
-        r"vent|water|condensate|outlet|br(?:ü|ue)den",
+        r"vent(?!il)|water|condensate|outlet|br(?:ü|ue)den",
     ),
     "steam_temperature": (
         r"steam|stm|header|supply|extraction|dampf",
-        r"vent|water|condensate|stor|br(?:ü|ue)den",
+        r"vent(?!il)|water|condensate|stor|br(?:ü|ue)den",
     ),
-    "steam_valve": (r"steam|stm|pcv|pv\b|pressure control|supply|dampf", r"vent|level|water|br(?:ü|ue)den"),
+    "steam_valve": (
+        r"steam|stm|pcv|pv\b|pressure control|supply|dampf",
+        r"vent(?!il)|level|water|br(?:ü|ue)den",
+    ),
     "inlet_temperature": (
-        r"inlet|condensate|cond\b|incoming|water in|feed in|return|kond|zulauf",
-        r"outlet|stor|steam|vent|make.?up|drain",
+        r"inlet|condensate|cond\b|incoming|water in|water to da\b|feed in|return|kond|zulauf",
+        r"outlet|stor|steam|vent(?!il)|make.?up|drain",
     ),
     "inlet_flow": (
-        r"inlet|condensate|cond\b|incoming|water in|return|kond|zulauf",
-        r"outlet|steam|vent|make.?up|drain|boiler feed|bfw",
+        r"inlet|condensate|cond\b|incoming|water in|water to da\b|return|kond|zulauf",
+        r"outlet|steam|vent(?!il)|make.?up|drain|boiler feed|bfw|br(?:ü|ue)den",
     ),
     "outlet_flow": (
-        r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b|speisewasser|ablauf",
-        r"inlet|steam|vent|make.?up|condensate|drain",
+        r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b(?! \d)|speisewasser|ablauf",
+        r"inlet|to da\b|steam|vent(?!il)|make.?up|condensate|drain|br(?:ü|ue)den",
     ),
     "outlet_oxygen": (
         r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo2?\b|dissolved|speisewasser|ablauf|sauerstoff",
         r"inlet|condensate|make.?up|flue|stack|scaveng",
     ),
     "inlet_oxygen": (r"inlet|condensate|incoming|make.?up|water in|kond|zulauf", r"outlet|bfw|flue|stack"),
-    "vent_temperature": (r"vent|br(?:ü|ue)den", r"valve|flow"),
-    "vent_flow": (r"vent|br(?:ü|ue)den", r"valve|temp"),
-    "vent_valve": (r"vent|br(?:ü|ue)den", r"flow|temp"),
+    "vent_temperature": (r"vent(?!il)|br(?:ü|ue)den|entl(?:ü|ue)ft", r"valve|flow"),
+    "vent_flow": (r"vent(?!il)|br(?:ü|ue)den|entl(?:ü|ue)ft", r"valve|temp"),
+    "vent_valve": (r"vent(?!il)|br(?:ü|ue)den|entl(?:ü|ue)ft", r"flow|temp"),
     "spray_differential": (
         r"spray|nozzle|diff|dp\b|pdt|dpt|delta|spr(?:ü|ue)h|d(?:ü|ue)se",
         r"filter|strainer|level|pump",
@@ -114,6 +119,10 @@ _USUAL = {
 SURE = 3.0  # a guess below stays commented out
 CLEAR = 1.0  # by which a guess must lead the next
 _UNIT_LETTERS = 3  # a shorter last word of a tag's name is rather a letter code than a unit
+_NAME_ONLY = 1.0  # less for a word of the name where the description has one of another role
+_ATTRIBUTE = re.compile(r"(?i)(.*\w)[.:/](pv|sp|sv|op|mv|cv|value)")  # of a point, after its name
+_SET_POINTS, _OUTPUTS = ("sp", "sv"), ("op",)  # what is wanted; an output may stand for its valve
+_NUMBERED = re.compile(r"\d{1,4}-?(?=[A-Z]{1,4}[-_ ]?\d+[A-Z]?$)")  # the plant's part of 21PI4501
 _NO_UNITS = ("atm", "prc")  # units too, but in a tag's name the atmosphere and a recording controller
 
 
@@ -135,6 +144,8 @@ def guesses(seen: Seen, more: Mapping[str, tuple[float, str]]) -> list[Guess]:
 
 def _guess(seen: Seen, role: str, more: tuple[float, str] | None) -> Guess | None:
     quantity = ROLES[role].quantity
+    if not (measures(seen) or (_point(seen.tag)[1] in _OUTPUTS and quantity == "fraction")):
+        return None
     score, reasons = more[0] if more else 0.0, []
     if seen.unit:
         inside = in_units(seen.unit, reading_quantity(role))
@@ -153,7 +164,8 @@ def _guess(seen: Seen, role: str, more: tuple[float, str] | None) -> Guess | Non
         score -= 1.0
     hit = _word(_WORDS[role][0], seen)
     if hit:
-        score += 2.0
+        described = _described(seen, quantity)
+        score += 2.0 - (_NAME_ONLY if described and role not in described else 0.0)
         reasons.append(f'word "{hit}"')
     if against := _word(_WORDS[role][1], seen):
         score -= 1.5
@@ -161,6 +173,18 @@ def _guess(seen: Seen, role: str, more: tuple[float, str] | None) -> Guess | Non
     if more:
         reasons.append(more[1])
     return Guess(role, score, tuple(dict.fromkeys(reasons))) if hit or more or score >= 2.0 else None
+
+
+def _described(seen: Seen, quantity: str) -> list[str]:
+    """The roles of a quantity that words of the tag's description speak for."""
+    described = replace(seen, tag="")
+    same = (role for role, row in ROLES.items() if row.quantity == quantity)
+    return [role for role in same if _word(_WORDS[role][0], described)]
+
+
+def measures(seen: Seen) -> bool:
+    """Whether the tag is not by its attribute a set point or an output."""
+    return _point(seen.tag)[1] not in (*_SET_POINTS, *_OUTPUTS)
 
 
 def says(seen: Seen, quantity: str) -> bool:
@@ -209,14 +233,22 @@ def _usual(role: str, seen: Seen, unit: str) -> bool:
     return bool(row.low <= values[0] and values[2] <= row.high and low <= values[1] <= high)
 
 
+def _point(tag: str) -> tuple[str, str]:
+    """A point's name and its attribute in small letters, if it is followed by one (PT101.PV → PT101, pv)."""
+    found = _ATTRIBUTE.fullmatch(tag)
+    return (found[1], found[2].lower()) if found else (tag, "")
+
+
 def _last_part(tag: str) -> str:
-    """A tag without the plant's and vessel's parts before it (DA1.PT101 → PT101)."""
-    parts = [p for p in re.split(r"[._:/\\\s]+", tag) if re.match(r"[A-Za-z]", p)]
-    return parts[-1] if parts else tag
+    """A tag without the plant's and vessel's parts before it, nor the attribute after it (DA1.PT101.PV → PT101)."""
+    name, _ = _point(tag)
+    parts = [_NUMBERED.sub("", p) for p in re.split(r"[._:/\\\s]+", name)]
+    parts = [p for p in parts if re.match(r"[A-Za-z]", p)]
+    return parts[-1] if parts else name
 
 
 def _word(pattern: str, seen: Seen) -> str | None:
-    texts = [seen.description or "", re.sub(r"[._\-:/]+", " ", seen.tag)]
+    texts = [seen.description or "", re.sub(r"[._\-:/]+", " ", _point(seen.tag)[0])]
     for text in texts:
         if found := re.search(pattern, text, re.IGNORECASE):
             return found[0]

@@ -22,6 +22,7 @@ _TOGETHER = 0.7  # correlation
 _CLEARLY = 0.1  # by which the best pair must lead
 _HOURS = 24  # that tell a correlation
 _BETWEEN = 0.1  # of the hours: fewer between cold and hot, and the vessel stands in some and runs in others
+_FITS_ALONE = 1.0  # what it tells that only one pair of known units fits boiling water
 _STEAM_SHARE = (0.02, 0.35)  # of the water that it heats
 
 
@@ -53,7 +54,8 @@ def evidence(tags: Sequence[Seen]) -> dict[str, list[Evidence]]:
             if together
             else "fits boiling water with {}"
         )
-        score = 2.0 if together else 0.0
+        known = p.unit is not None and t.unit is not None
+        score = 2.0 if together else _FITS_ALONE if known else 0.0
         found[p.tag] = [Evidence("shell_pressure", score, how.format(t.tag), pair.units[0])]
         found[t.tag] = [Evidence("storage_temperature", score, how.format(p.tag), pair.units[1])]
     for small, large, moves in _flows(tags):
@@ -87,8 +89,13 @@ def _boiling(tags: Sequence[Seen]) -> _Boiling | None:
 
 
 def _can_be(tag: Seen, quantity: str) -> bool:
-    known = bool(tag.unit and guess.in_units(tag.unit, quantity))
-    return np.isfinite(tag.middle) and (known or (tag.unit is None and guess.says(tag, quantity)))
+    if not np.isfinite(tag.middle) or not guess.measures(tag):
+        return False
+    if tag.unit is None:
+        return guess.says(tag, quantity)
+    return bool(guess.in_units(tag.unit, quantity)) and not (
+        quantity == "pressure" and guess.says(tag, "difference")
+    )
 
 
 def _ways(tag: Seen, quantity: str, usual: tuple[str, ...]) -> tuple[str, ...]:

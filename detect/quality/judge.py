@@ -2,20 +2,24 @@
 told."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from sevenppb.detect.quality import running, stuck, unit_jump
-from sevenppb.detect.quality.hourly import HOUR_US, Hours
+from sevenppb.detect.quality import flicker, running, stuck, unit_jump
+from sevenppb.detect.quality.hourly import HOUR_US, Floats, Hours
 from sevenppb.detect.quality.readings import Stuck
 from sevenppb.detect.quality.screen import Screened
 from sevenppb.detect.quality.unit_jump import Conversion
 
 _PAUSE = pd.Timedelta(hours=24)
 _TOLD = 3  # standstills of a role that its note tells one by one
+# how a tag stood still, and how the others did meanwhile
+_STILL = "stood exactly still…while other tags moved"
+_IN_TURN = "showed only two neighbouring values…while other tags moved"
+_ALIKE = "stood exactly still…like most tags (a collector outage?)"
 _NEAR_STOP = 0.01  # of a valve's travel, or of a tag's usual value
 # meters that show something whenever the vessel runs at load, unless another tag explains it: by being unusually high
 # (True: make-up in the condensate's place) or shut (False: the steam valve)
@@ -50,20 +54,20 @@ def judge(
     notes: list[str] = []
     first = next((tag.first_hour for tag in tags.values()), 0)
     for role, tag in tags.items():
-        stops = _stops(quantities[role], full_scale.get(role), tag.hours)
         others = {name: other.hours for name, other in tags.items() if name != role}
-        spans: dict[bool, list[str]] = {True: [], False: []}
-        for run, inside in _frozen(role, tag, others, stops):
-            moving = stuck.neighbours_move(inside, list(others.values()))
-            if moving is None:
-                continue
+        stops = _stops(quantities[role], full_scale.get(role), tag.hours, others)
+        load = running.load(others)
+        spans: dict[str, list[str]] = {how: [] for how in (_STILL, _IN_TURN, _ALIKE)}
+        flickers = list(_flickers(tag, load, others, stops))
+        frozen = [*flickers, *_frozen(role, tag, load, others, stops, flickers)]
+        for run, inside, how in sorted(frozen, key=lambda f: f[0].first):
             hours[role] = stuck.cut(hours[role], run, inside)
             cut[role]["frozen"] = cut[role].get("frozen", 0) + _readings(tag, run, inside)
             start, end = _span(run, inside, first)
-            spans[moving].append(f"from {start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M}")
-            if moving:
+            spans[how].append(f"from {start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M}")
+            if how != _ALIKE:
                 found.append(Stuck(role, start, end, run.value))
-        notes += [_still(role, some, moving) for moving, some in spans.items() if some]
+        notes += [_still(role, some, how) for how, some in spans.items() if some]
     for role, known in conversions.items():
         others = {name: other for name, other in hours.items() if name != role}
         tag = tags[role]
@@ -85,24 +89,42 @@ def judge(
     return Judged(hours, cut, _joined(found), tuple(notes))
 
 
-def _still(role: str, spans: list[str], moving: bool) -> str:
+def _still(role: str, spans: list[str], how: str) -> str:
     """A role's standstills of one kind as one note."""
     told = ", ".join(spans[:_TOLD])
     more = len(spans) - _TOLD
     again = f" and {more} more times" if more > 1 else " and once more" if more == 1 else ""
-    why = "while other tags moved" if moving else "like most tags (a collector outage?)"
-    return f"{role} stood exactly still {told}{again} (UTC) {why}: cut"
+    what, why = how.split("…")
+    return f"{role} {what} {told}{again} (UTC) {why}: cut"
+
+
+def _flickers(
+    tag: Screened, load: Floats | None, others: Mapping[str, Hours], stops: Sequence[tuple[float, float]]
+) -> Iterator[tuple[stuck.Run, Bools, str]]:
+    """The days in which the tag showed two values alone while the vessel ran and the other tags moved."""
+    runs = ~running.stands(load, len(tag.hours.count))
+    none = np.full(2, np.nan)
+    nothing = Hours(none, none, none, none, none, np.zeros(2, dtype=np.int64))
+    for found in flicker.find(tag.hours, runs):
+        inside = runs.copy()
+        inside[: found.first] = inside[found.last + 1 :] = False
+        start, end = ((tag.first_hour + hour) * HOUR_US for hour in (found.first, found.last + 1))
+        readings = int(tag.hours.count[inside].sum())
+        run = stuck.Run(start, end, found.values[0], found.first, found.last, readings, nothing)
+        rests = any(stuck.at_stop(replace(run, value=v), stops) for v in found.values)
+        if not rests and stuck.neighbours_move(inside, list(others.values())):
+            yield run, inside, _IN_TURN
 
 
 def _frozen(
-    role: str, tag: Screened, others: Mapping[str, Hours], stops: Sequence[tuple[float, float]]
-) -> Iterator[tuple[stuck.Run, Bools]]:
-    """The tag's standstills that are no habit of its own, with the hours (a mask) in which the vessel does not stand
-    too."""
+    role: str, tag: Screened, load: Floats | None, others: Mapping[str, Hours],
+    stops: Sequence[tuple[float, float]], flickers: Sequence[tuple[stuck.Run, Bools, str]],
+) -> Iterator[tuple[stuck.Run, Bools, str]]:  # fmt: skip
+    """The tag's standstills that are no habit of its own nor part of a flicker, with the hours (a mask) in which the
+    vessel does not stand too, and how the other tags do."""
     if not tag.still.runs:
         return
     count = len(tag.hours.count)
-    load = running.load(others)
     stands = running.stands(load, count)
     spans = tag.still.spans
     middle = tag.hours.median[spans[:, 0]] if len(spans) else np.empty(0)
@@ -111,6 +133,8 @@ def _frozen(
     )
     idle = np.array([stands[a : b + 1].mean() > 0.5 for a, b in spans.tolist()], dtype=np.bool_)
     for run in tag.still.runs:
+        if any(run.first <= f.last and run.last >= f.first for f, _, _ in flickers):
+            continue
         inside = np.zeros(count, dtype=np.bool_)
         inside[run.first : run.last + 1] = True
         at_rest = stuck.at_stop(run, stops)
@@ -119,7 +143,9 @@ def _frozen(
             continue
         alike = ~idle & (resting == at_rest)
         if stuck.out_of_habit(run, inside, spans[alike], middle[alike]):
-            yield run, inside
+            moving = stuck.neighbours_move(inside, list(others.values()))
+            if moving is not None:
+                yield run, inside, _STILL if moving else _ALIKE
 
 
 def _must_flow(role: str, others: Mapping[str, Hours], inside: Bools) -> bool:
@@ -169,12 +195,20 @@ def _stamp(us: int) -> pd.Timestamp:
     return pd.Timestamp(us, unit="us", tz="UTC")
 
 
-def _stops(quantity: str, full: float | None, hours: Hours) -> list[tuple[float, float]]:
+def _stops(
+    quantity: str, full: float | None, hours: Hours, others: Mapping[str, Hours]
+) -> list[tuple[float, float]]:
     """Ranges of the tag's unit in which a value may stand still by nature: valves at their ends, nothing
-    flowing."""
+    flowing, no oxygen."""
     if quantity == "fraction" and full is not None:
         return [(-0.1 * full, _NEAR_STOP * full), ((1 - _NEAR_STOP) * full, 1.1 * full)]
-    if quantity in ("flow", "difference", "oxygen"):
+    if (
+        quantity == "oxygen"
+    ):  # of a vessel that stands it shows a hundred times as much, and tells nothing of little
+        runs = ~running.stands(running.load(others), len(hours.count)) & (hours.count > 0)
+        usual = float(np.median(hours.median[runs])) if runs.any() else 0.0
+        return [(-np.inf, _NEAR_STOP * usual)]
+    if quantity in ("flow", "difference"):
         usual = float(np.nanmax(hours.median)) if hours.count.any() else 0.0
         return [(-np.inf, _NEAR_STOP * usual)]
     return []

@@ -87,9 +87,11 @@ def out_of_habit(run: Run, inside: npt.NDArray[np.bool_], usual: Spans, held: Fl
         longest = np.sort(others[near, 1] - others[near, 0] + 1)[::-1][_OTHERS_FROZEN]
         if inside.sum() < _TIMES_LONG * longest:
             return False
-    lengths = np.sort(others[:, 1] - others[:, 0] + 1)[::-1]
     least = float(LEAST_HOURS)
-    if len(lengths) >= _TELLING:
+    for some in (others, others[near]):
+        lengths = np.sort(some[:, 1] - some[:, 0] + 1)[::-1]
+        if len(lengths) < _TELLING:
+            continue
         long_one = lengths[max(_OTHERS_FROZEN, int(_LONG * len(lengths)))]
         # where holds end by chance, as compression's do, only one of 100 exports of so many has one beyond this
         times_long = max(_TIMES_LONG, float(np.log(100 * len(lengths)) / np.log(1 / _LONG)))

@@ -21,6 +21,11 @@ from sevenppb.detect.exports.guess import Seen
         ("Entg_Druck", "psig", (7.5, 8.0, 8.5), "shell_pressure"),
         ("Behälter Niveau", "%", (55.0, 62.0, 66.0), "level"),
         ("Luftdruck", "hPa", (993.0, 1010.0, 1028.0), "barometric_pressure"),
+        ("FW-08 Dampfventil Stellung", "%", (41.0, 50.0, 58.0), "steam_valve"),
+        ("Brüdenventil", "%", (20.0, 22.0, 25.0), "vent_valve"),
+        ("Entlüftungsventil", "%", (20.0, 22.0, 25.0), "vent_valve"),
+        ("FW-08 Brueden Menge", "kg/h", (50.0, 62.0, 80.0), "vent_flow"),
+        ("FW-08 Kondensat Menge", "m3/h", (70.0, 90.0, 110.0), "inlet_flow"),
         ("Differenz Sprühdüsen", "mbar", (400.0, 620.0, 1200.0), "spray_differential"),
     ],
 )

@@ -57,7 +57,7 @@ def test_a_tag_that_froze_twice_has_one_note(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("times", "last"), [(3, "c"), (4, "c and once more"), (6, "c and 3 more times")])
 def test_a_note_tells_the_first_few_and_counts_the_rest(times: int, last: str) -> None:
-    told = judge._still("level", list("abcdef")[:times], True)
+    told = judge._still("level", list("abcdef")[:times], judge._STILL)
     assert told == f"level stood exactly still a, b, {last} (UTC) while other tags moved: cut"
 
 

@@ -103,6 +103,18 @@ def test_a_tag_may_be_coarse_for_a_season(summer: float, expected: int) -> None:
     assert len(out_of_habit(still, hours)) == expected
 
 
+def test_a_season_of_long_holds_is_a_habit() -> None:
+    """An exception's dead band that is wide for the little that an analyser shows by then."""
+    rng = np.random.default_rng(10)
+    lively = np.repeat(rng.standard_normal(4000), rng.integers(3, 10, 4000))
+    quiet = np.repeat(rng.standard_normal(40), rng.integers(6 * 5, 6 * 10, 40))
+    quiet[len(quiet) // 2 :][: 6 * 20] = 5.25
+    value = np.concatenate([lively, quiet])
+    still, hours = found(value[: len(value) // 6 * 6])
+    assert max(run.readings for run in still.runs) >= 6 * 20
+    assert not out_of_habit(still, hours)
+
+
 def test_holds_that_end_by_chance_are_a_habit_however_many_there_are() -> None:
     """Compressed readings written out at each sample stand for hours, with an exponential tail."""
     rng = np.random.default_rng(6)
@@ -149,7 +161,7 @@ def plant() -> dict[str, np.ndarray]:
 
 def judged(tags: dict[str, np.ndarray]) -> judge.Judged:
     time = np.arange(DAYS * 144, dtype=np.int64) * 10 * MINUTE
-    kinds = {"steam_valve": "fraction", "shell_pressure": "pressure"}
+    kinds = {"steam_valve": "fraction", "shell_pressure": "pressure", "outlet_oxygen": "oxygen"}
     quantities = {role: kinds.get(role, "flow") for role in tags}
     screened = {role: screen.screen(time, value, None, LIMITS) for role, value in tags.items()}
     return judge.judge(screened, quantities, {"steam_valve": 1.0}, {})
@@ -211,3 +223,17 @@ def test_the_load_is_that_of_the_meter_that_shows_most() -> None:
     assert running.loaded(load, DAYS * 24)[:100].all()
     assert running.load({}) is None
     assert not running.stands(None, 5).any()
+
+
+@pytest.mark.parametrize("standing", [15.0, 6000.0])
+def test_an_analyser_that_shows_thousands_at_a_stop_is_frozen_at_a_few(standing: float) -> None:
+    tags = plant()
+    rng = np.random.default_rng(12)
+    tags["outlet_oxygen"] = np.round(7.0 * np.exp(0.1 * rng.standard_normal(DAYS * 144)), 1)
+    for a, b in ((400, 460), (900, 960)):
+        tags["outlet_oxygen"][6 * a : 6 * b] = standing * (1 + 0.1 * rng.standard_normal(6 * (b - a)))
+    assert judged(tags).stuck == ()
+    tags["outlet_oxygen"][6 * 600 : 6 * 700] = 3.7
+    assert hours_cut(judged(tags), "outlet_oxygen") == [600, 699]
+    tags["outlet_oxygen"][6 * 600 : 6 * 700] = 0.0
+    assert hours_cut(judged(tags), "outlet_oxygen") == []

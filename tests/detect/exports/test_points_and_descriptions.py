@@ -1,0 +1,92 @@
+"""What a point's attribute, its plant's number and its description say of its role."""
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from sevenppb.detect.exports import guess
+from sevenppb.detect.exports.draft import draft
+from sevenppb.detect.exports.guess import Seen
+from sevenppb.detect.physics.steam import saturation_temperature
+
+PLANT = {"21PI4501": "bar(g)", "21TI4502": "degC", "21TI4508": "degC", "21PDI4513": "kPa", "21PC4501": "%"}
+
+
+def guessed(tag: str, unit: str, description: str | None, *values: float) -> list[str]:
+    """The roles that are sure enough, best first."""
+    found = guess.guesses(Seen(tag, unit, description, *values), {})
+    return [g.role for g in found if g.score >= guess.SURE]
+
+
+@pytest.mark.parametrize(
+    ("tag", "unit", "description", "values", "role"),
+    [
+        ("HU3_STM_PRESS", "psig", "DA steam dome pressure", (4.7, 4.9, 5.1), "shell_pressure"),
+        ("HU3_STM_PRESS", "psig", "DA steam supply pressure", (40.0, 42.0, 44.0), "steam_pressure"),
+        ("HU3_FW_FLOW", "gpm", "Water to DA", (30.0, 36.0, 59.0), "inlet_flow"),
+        ("HU3_FW_FLOW", "gpm", None, (30.0, 36.0, 59.0), "outlet_flow"),
+        ("HU3_WTR_TEMP", "degF", "Water to DA temp", (111.0, 133.0, 143.0), "inlet_temperature"),
+        ("HU4_PCV_OUT", "%", "DA PRV output", (30.0, 40.0, 50.0), "steam_valve"),
+    ],
+)
+def test_a_description_says_more_than_a_name(
+    tag: str, unit: str, description: str | None, values: tuple[float, float, float], role: str
+) -> None:
+    assert guessed(tag, unit, description, *values)[0] == role
+
+
+@pytest.mark.parametrize("attribute", ["", ".PV", ".VALUE", ":cv"])
+def test_an_attribute_is_no_instrument(attribute: str) -> None:
+    differential = Seen(f"21PDI4513{attribute}", "kPa", None, 20.0, 30.0, 40.0)
+    assert guess.says(differential, "difference")
+    assert not guess.says(differential, "pressure")
+    assert guess.says(Seen(f"104-TT-02{attribute}", None, None, 1.0, 2.0, 3.0), "temperature")
+
+
+def test_neither_a_set_point_nor_an_output_is_a_measurement() -> None:
+    for attribute, roles in (("PV", ["shell_pressure"]), ("SP", []), ("OP", [])):
+        assert guessed(f"DA1_SHELL_PRESS.{attribute}", "kPa", None, 58.0, 60.0, 62.0)[:1] == roles
+    assert guessed("DA1_STEAM_VALVE.OP", "%", None, 30.0, 40.0, 50.0) == ["steam_valve"]
+    assert guessed("DA1_STEAM_VALVE.SP", "%", None, 30.0, 40.0, 50.0) == []
+
+
+def test_a_plants_code_for_systems_is_no_instrument() -> None:
+    """LAA is a feed water tank in such a code, and no level."""
+    assert not guess.says(Seen("6LAA10CP001", None, None, 2.5, 3.0, 3.8), "level")
+
+
+def plant(attribute: str, days: int = 20) -> pd.DataFrame:
+    """Half-hourly readings of a vessel that swings too little for a correlation, in the export's units."""
+    rng = np.random.default_rng(13)
+    n = days * 48
+    gauge = 1.4 + 0.002 * rng.standard_normal(n)
+    columns = [
+        gauge,
+        saturation_temperature(gauge * 1e5 + 101325.0) - 0.8 + 0.1 * rng.standard_normal(n),
+        72 + rng.standard_normal(n),
+        30 + rng.standard_normal(n),
+        85 + rng.standard_normal(n),
+    ]
+    names = [f"{tag}{attribute} [{unit}]" for tag, unit in PLANT.items()]
+    time = pd.date_range("2025-02-01", periods=n, freq="30min", tz="UTC", name="time")
+    return pd.DataFrame(dict(zip(names, columns, strict=True)), index=time).round(3)
+
+
+@pytest.mark.parametrize("attribute", ["", ".PV"])
+def test_the_only_pair_of_known_units_that_boils_is_told(tmp_path: Path, attribute: str) -> None:
+    plant(attribute).to_csv(tmp_path / "e.csv")
+    lines = draft([tmp_path / "e.csv"], tmp_path).splitlines()
+    assert any(one.startswith(f'shell_pressure = {{ tag = "21PI4501{attribute}"') for one in lines)
+    assert any(one.startswith(f'storage_temperature = {{ tag = "21TI4502{attribute}"') for one in lines)
+    assert sum("shell_pressure =" in one for one in lines) == 1
+
+
+def test_a_role_that_boiling_water_speaks_against_is_doubted(tmp_path: Path) -> None:
+    frame = plant("").rename(columns=lambda name: name.replace("21PI4501", "STEAM_PRESS"))
+    frame.to_csv(tmp_path / "e.csv")
+    lines = draft([tmp_path / "e.csv"], tmp_path).splitlines()
+    (told,) = [one for one in lines if 'tag = "STEAM_PRESS"' in one]
+    assert told.startswith("# steam_pressure")
+    assert "doubtful: as shell_pressure it fits boiling water with 21TI4502" in told
