@@ -43,7 +43,9 @@ Cause = tuple[str, str | None, int]  # with its role and sign
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
 SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
-AGEING = 3.0  # of a sensor's prior, where an oxygen analyser reads low: cells wear out; common practice, no source
+AGEING = (
+    3.0  # of a sensor's prior, where an oxygen analyser reads low: cells wear out; common practice, no source
+)
 SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
