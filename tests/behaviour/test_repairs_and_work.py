@@ -27,6 +27,16 @@ def test_a_repaired_fault_has_eased_on_its_day(scan_of, case, cause, repaired):
     assert found[0].ended > found[0].first_flagged
 
 
+@pytest.mark.parametrize(("left", "state"), [(0.6, "new"), (0.0, "eased")])
+def test_what_has_only_become_less_has_not_eased(made, left, state):
+    """Water that stays 2 K too cool for forty days, and then by so much of that."""
+    hourly = made["healthy"].readings.copy()
+    since, later = (hourly.index >= made_vessels.day(made_vessels.ONSET + k) for k in (0, 40))
+    hourly["storage_temperature"] -= 2.0 * (since - (1.0 - left) * later)
+    (found,) = made_vessels.scanned(replace(made["healthy"], readings=hourly)).incidents
+    assert found.state == state
+
+
 def test_what_has_eased_is_less_urgent(scan_of):
     assert scan_of("open vent put right").incidents[0].urgency < scan_of("open-vent").incidents[0].urgency
 
