@@ -27,7 +27,7 @@ def test_a_repaired_fault_has_eased_on_its_day(scan_of, case, cause, repaired):
     assert found[0].ended > found[0].first_flagged
 
 
-@pytest.mark.parametrize(("left", "state"), [(0.6, "new"), (0.0, "eased")])
+@pytest.mark.parametrize(("left", "state"), [(0.55, "new"), (0.0, "eased")])
 def test_what_has_only_become_less_has_not_eased(made, left, state):
     """Water that stays 2 K too cool for forty days, and then by so much of that."""
     hourly = made["healthy"].readings.copy()
