@@ -18,7 +18,7 @@ from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, Watched, to_natural
 from sevenppb.detect.fleet import Cost
 from sevenppb.detect.incidents import projection, urgency
-from sevenppb.detect.incidents.episodes import Episode
+from sevenppb.detect.incidents.episodes import RECENT, Episode
 from sevenppb.detect.incidents.incident import (
     Alternative,
     Consequence,
@@ -32,7 +32,6 @@ from sevenppb.detect.roles import ROLES
 
 Array = NDArray[np.float64]
 
-RECENT = 28  # days at an episode's end over which evidence and consequence are averaged
 HOURS_PER_YEAR = 8760.0
 MOST_TOLD = 5  # explanations
 NEGLIGIBLE = 0.01  # probability of an explanation

@@ -17,6 +17,7 @@ from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
 
+RECENT = 28  # days at an episode's end over which evidence and consequence are averaged
 AFTERMATH = 60  # days after its end on which an alarm can still be an episode's going back
 GONE = 0.35  # share of an episode's known effect that one alarm finds gone back, above which it has ended
 STILL_THERE = 0.5  # share of an episode's effects, above which it has not ended whatever went back of them
@@ -267,13 +268,16 @@ def _still_there(
     watched: _Watched, white: tuple[Whitener, ...], change: Change, diagnosis: Diagnosis, turned: int
 ) -> tuple[bool, Change]:
     """Whether a change that was found going or staying away from row `turned` on can still be there: by its size, or as
-    its cause would show little under the loads since. And the change with what was seen of it since."""
-    days = watched.days
-    seen = remaining(days, white, change, turned, np.ones_like(days.residual))
+    its cause would show little under the loads since. And the change with what was seen of it since, and lately."""
+    days, rows = watched.days, np.arange(len(watched.days.index))
+    whole, lately = np.ones_like(days.residual), max(turned, len(rows) - RECENT)
+    seen = remaining(days, white, change, turned, whole)
     showing = watched.patterns.showing(change, diagnosis.explanations[0], len(days.index))
     left = remaining(days, white, change, turned, showing)
-    course = np.where(np.arange(len(days.index)) < turned, change.course, seen.share)
-    return max(seen.share, left.share + left.error) > STILL_THERE, replace(change, course=course)
+    there = max(seen.share, left.share + left.error) > STILL_THERE
+    change = replace(change, course=np.where(rows < turned, change.course, seen.share))
+    now = remaining(days, white, change, lately, whole)
+    return there, replace(change, course=np.where(rows < lately, change.course, now.share))
 
 
 def _quiet_since(change: Change) -> int | None:

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sevenppb.detect.incidents import build
+from sevenppb.detect.incidents import build, episodes
 
 COUNT = 100
 RAN = np.where(np.arange(COUNT) % 10 == 0, 0.0, 24.0)  # every tenth day stands still
@@ -15,10 +15,10 @@ DAYS = SimpleNamespace(hours=RAN, index=range(COUNT))
 @pytest.mark.parametrize(
     ("onset", "end", "first", "last", "count"),
     [
-        (20, COUNT, 69, 99, build.RECENT),  # long there: the last days that ran
+        (20, COUNT, 69, 99, episodes.RECENT),  # long there: the last days that ran
         (95, COUNT, 95, 99, 5),  # young: none before it began
         (35, 50, 35, 49, 14),  # over: none after it had gone
-        (90, 91, 59, 89, build.RECENT),  # not one day ran since: those before are all there is
+        (90, 91, 59, 89, episodes.RECENT),  # not one day ran since: those before are all there is
     ],
 )
 def test_no_day_before_the_onset_or_after_the_end(onset, end, first, last, count):

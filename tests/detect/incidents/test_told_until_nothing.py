@@ -37,7 +37,7 @@ def found(*alarms):
 @pytest.mark.parametrize(("nothing", "kept"), [(0.4, True), (0.6, True), (0.9, False)])
 def test_an_incident_is_dropped_only_where_it_is_clearly_nothing(monkeypatch, nothing, kept):
     """0.6: an alarm as doubtful as that would not be told, but one that was told stays."""
-    seen = SimpleNamespace(diagnosis=told(nothing))
+    seen = SimpleNamespace(diagnosis=told(nothing), ended=None)
     monkeypatch.setattr(episodes.likelihood, "diagnose", lambda *_: told(0.4))
     monkeypatch.setattr(episodes, "_told", lambda *_: seen)
     out = episodes.episodes(DAYS, found(alarm(200)), None, (), DEFAULTS)
@@ -54,7 +54,7 @@ def test_an_alarm_is_held_against_what_all_days_before_it_show(monkeypatch):
 
     def fitted(watched, group, groups, seen_to):
         return SimpleNamespace(
-            change=change(195, (1.0, 0.5)), diagnosis=told(0.0, "fouled-sprays", (1.0, 0.4)), to=seen_to
+            change=change(195, (1.0, 0.5)), diagnosis=told(0.0, "fouled-sprays", (1.0, 0.4)), ended=None
         )
 
     monkeypatch.setattr(episodes.likelihood, "diagnose", diagnose)
