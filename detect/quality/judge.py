@@ -16,10 +16,10 @@ from sevenppb.detect.quality.unit_jump import Conversion
 
 _PAUSE = pd.Timedelta(hours=24)
 _TOLD = 3  # standstills of a role that its note tells one by one
-# how a tag stood still, and how the others did meanwhile
-_STILL = "stood exactly still…while other tags moved"
-_IN_TURN = "showed only two neighbouring values…while other tags moved"
-_ALIKE = "stood exactly still…like most tags (a collector outage?)"
+_How = tuple[str, str]  # how a tag stood still, and how the others did meanwhile
+_STILL = "stood exactly still", "while other tags moved"
+_IN_TURN = "showed only two neighbouring values", "while other tags moved"
+_ALIKE = "stood exactly still", "like most tags (a collector outage?)"
 _NEAR_STOP = 0.01  # of a valve's travel, or of a tag's usual value
 # meters that show something whenever the vessel runs at load, unless another tag explains it: by being unusually high
 # (True: make-up in the condensate's place) or shut (False: the steam valve)
@@ -57,7 +57,7 @@ def judge(
         others = {name: other.hours for name, other in tags.items() if name != role}
         stops = _stops(quantities[role], full_scale.get(role), tag.hours, others)
         load = running.load(others)
-        spans: dict[str, list[str]] = {how: [] for how in (_STILL, _IN_TURN, _ALIKE)}
+        spans: dict[_How, list[str]] = {how: [] for how in (_STILL, _IN_TURN, _ALIKE)}
         flickers = list(_flickers(tag, load, others, stops))
         frozen = [*flickers, *_frozen(role, tag, load, others, stops, flickers)]
         for run, inside, how in sorted(frozen, key=lambda f: f[0].first):
@@ -89,18 +89,18 @@ def judge(
     return Judged(hours, cut, _joined(found), tuple(notes))
 
 
-def _still(role: str, spans: list[str], how: str) -> str:
+def _still(role: str, spans: list[str], how: _How) -> str:
     """A role's standstills of one kind as one note."""
     told = ", ".join(spans[:_TOLD])
     more = len(spans) - _TOLD
     again = f" and {more} more times" if more > 1 else " and once more" if more == 1 else ""
-    what, why = how.split("…")
+    what, why = how
     return f"{role} {what} {told}{again} (UTC) {why}: cut"
 
 
 def _flickers(
     tag: Screened, load: Floats | None, others: Mapping[str, Hours], stops: Sequence[tuple[float, float]]
-) -> Iterator[tuple[stuck.Run, Bools, str]]:
+) -> Iterator[tuple[stuck.Run, Bools, _How]]:
     """The days in which the tag showed two values alone while the vessel ran and the other tags moved."""
     runs = ~running.stands(load, len(tag.hours.count))
     none = np.full(2, np.nan)
@@ -118,8 +118,8 @@ def _flickers(
 
 def _frozen(
     role: str, tag: Screened, load: Floats | None, others: Mapping[str, Hours],
-    stops: Sequence[tuple[float, float]], flickers: Sequence[tuple[stuck.Run, Bools, str]],
-) -> Iterator[tuple[stuck.Run, Bools, str]]:  # fmt: skip
+    stops: Sequence[tuple[float, float]], flickers: Sequence[tuple[stuck.Run, Bools, _How]],
+) -> Iterator[tuple[stuck.Run, Bools, _How]]:  # fmt: skip
     """The tag's standstills that are no habit of its own nor part of a flicker, with the hours (a mask) in which the
     vessel does not stand too, and how the other tags do."""
     if not tag.still.runs:
@@ -202,9 +202,8 @@ def _stops(
     flowing, no oxygen."""
     if quantity == "fraction" and full is not None:
         return [(-0.1 * full, _NEAR_STOP * full), ((1 - _NEAR_STOP) * full, 1.1 * full)]
-    if (
-        quantity == "oxygen"
-    ):  # of a vessel that stands it shows a hundred times as much, and tells nothing of little
+    if quantity == "oxygen":
+        # of a vessel that stands it shows a hundred times as much, and tells nothing of little
         runs = ~running.stands(running.load(others), len(hours.count)) & (hours.count > 0)
         usual = float(np.median(hours.median[runs])) if runs.any() else 0.0
         return [(-np.inf, _NEAR_STOP * usual)]
