@@ -216,10 +216,13 @@ def _joined(group: _Open, alarm: Alarm, back: bool) -> _Open:
 
 def _known_by(watched: _Watched, group: _Open, groups: list[_Open], end: int) -> _Open:
     """An open episode as it was known before row `end`, where the next alarm's change began: its own alarm came as soon
-    as anything could be seen, and knew little of how large it is."""
+    as anything could be seen, and knew little of how large it is. What looks like nothing by then keeps the cause that
+    it was taken for: months beside a few wrong days know no better."""
     if group.ended is not None or end - group.alarms[-1].day < search.SETTLED:
         return group
     seen = _told(watched, group, groups, end)
+    if seen.diagnosis.nothing > DOUBTFUL and _cause(seen.diagnosis) != group.cause:
+        return group
     return replace(group, effect=_plain(seen.change, seen.diagnosis), cause=_cause(seen.diagnosis))
 
 
