@@ -260,27 +260,35 @@ def _told(watched: _Watched, group: _Open, groups: list[_Open], seen_to: int) ->
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
     ended = _quiet_since(change) if group.ended is None else group.ended
     away = ended if turned is None else turned
-    if away is not None and not group.returned:
-        white = search.whiteners(days, (*watched.work, *others))
-        there, change = _still_there(watched, white, change, diagnosis, away)
-        ended = None if there else ended
+    white = search.whiteners(days, (*watched.work, *others))
+    if away is not None and not group.returned and _still_there(watched, white, change, diagnosis, away):
+        ended = None
+    if ended is None:
+        change = _as_of_late(days, white, change)
     return Episode(alarms, change, diagnosis, ended, group.returned or change.shape == "intermittent")
 
 
 def _still_there(
     watched: _Watched, white: tuple[Whitener, ...], change: Change, diagnosis: Diagnosis, turned: int
-) -> tuple[bool, Change]:
+) -> bool:
     """Whether a change that was found going or staying away from row `turned` on can still be there: by its size, or as
-    its cause would show little under the loads since. And the change with what was seen of it since, and lately."""
-    days, rows = watched.days, np.arange(len(watched.days.index))
-    whole, lately = np.ones_like(days.residual), max(turned, len(rows) - RECENT)
-    seen = remaining(days, white, change, turned, whole)
+    its cause would show little under the loads since."""
+    days = watched.days
+    seen = remaining(days, white, change, turned, np.ones_like(days.residual))
     showing = watched.patterns.showing(change, diagnosis.explanations[0], len(days.index))
     left = remaining(days, white, change, turned, showing)
-    there = max(seen.share, left.share + left.error) > STILL_THERE
-    change = replace(change, course=np.where(rows < turned, change.course, seen.share))
-    now = remaining(days, white, change, lately, whole)
-    return there, replace(change, course=np.where(rows < lately, change.course, now.share))
+    return max(seen.share, left.share + left.error) > STILL_THERE
+
+
+def _as_of_late(days: Days, white: tuple[Whitener, ...], change: Change) -> Change:
+    """The change with the course over the last weeks that its residuals show there: what hangs on load can show more or
+    less of it than in all the time since its onset."""
+    rows = np.arange(len(days.index))
+    since = max(len(rows) - RECENT, change.onset)
+    now = remaining(days, white, change, since, np.ones_like(days.residual))
+    if now.error > STILL_THERE:
+        return change
+    return replace(change, course=np.where(rows < since, change.course, now.share))
 
 
 def _quiet_since(change: Change) -> int | None:
