@@ -94,9 +94,10 @@ def shown_best(incident: Incident, units: Units) -> Evidence | None:
     a level before its own rise with load. Where there is none, the one that moved most."""
     known = sorted((row for row in incident.evidence if math.isfinite(row.z)), key=lambda row: -abs(row.z))
     telling = {row.feature: row for row in known if abs(row.z) >= CLEAR and _apart(row, units) >= APART}
-    for name, row in telling.items():
-        return telling.get(name.removesuffix(SWING), row)
-    return known[0] if known else None
+    if not telling:
+        return known[0] if known else None
+    name, most = next(iter(telling.items()))
+    return telling.get(name.removesuffix(SWING), most)
 
 
 def _apart(row: Evidence, units: Units) -> int:

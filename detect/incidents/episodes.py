@@ -124,11 +124,10 @@ def episodes(
             groups[k] = _joined(groups[k], alarm, back)
         if told.nothing < SURE:
             groups[k] = replace(groups[k], sure=groups[k].sure | {alarm.day})
-    n = len(days.index)
-    told_now = [_told(watched, g, groups, n) for g in groups]
+    told_now = [_told(watched, g, groups) for g in groups]
     merged = _merged(groups, told_now)
     if len(merged) < len(groups):
-        told_now = [_told(watched, g, merged, n) for g in merged]
+        told_now = [_told(watched, g, merged) for g in merged]
     return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DROPPED)
 
 
@@ -220,24 +219,48 @@ def _known_by(watched: _Watched, group: _Open, groups: list[_Open], end: int) ->
     it was taken for: months beside a few wrong days know no better."""
     if group.ended is not None or end - group.alarms[-1].day < search.SETTLED:
         return group
-    seen = _told(watched, group, groups, end)
+    seen, _ = _seen(watched, group, groups, end)
     if seen.diagnosis.nothing > DOUBTFUL and _cause(seen.diagnosis) != group.cause:
         return group
     return replace(group, effect=_plain(seen.change, seen.diagnosis), cause=_cause(seen.diagnosis))
 
 
-def _told(watched: _Watched, group: _Open, groups: list[_Open], seen_to: int) -> Episode:
-    """The episode seen from the day before row `seen_to`, beside the levels that other episodes left; one that went
-    away and came back is dated and explained by its first stretch."""
-    days, first = watched.days, group.alarms[0]
-    turned = group.turned if group.first_end is None else group.first_end
-    end = seen_to if turned is None else max(turned, first.day + 1)
+def _told(watched: _Watched, group: _Open, groups: list[_Open]) -> Episode:
+    """The episode seen from the last day, its end asked again of all days since."""
+    days, turned = watched.days, _turn(group)
+    seen, white = _seen(watched, group, groups, len(days.index))
+    if turned is not None:  # the days since count too, with the levels that others left in them
+        white = search.whiteners(days, (*watched.work, *_levels(days, group, groups)))
+    change, ended = seen.change, seen.ended
+    away = ended if turned is None else turned
+    if away is not None and not group.returned and _still_there(watched, white, change, seen.diagnosis, away):
+        ended = None
+    return replace(seen, change=_as_of_late(days, white, change) if ended is None else change, ended=ended)
+
+
+def _turn(group: _Open) -> int | None:
+    """The row of an episode's first going back; of one that went away and came back, that of its first end."""
+    return group.turned if group.first_end is None else group.first_end
+
+
+def _levels(days: Days, group: _Open, groups: list[_Open]) -> tuple[Break, ...]:
+    """The levels that other episodes left."""
     every = np.ones(len(days.features), dtype=bool)
-    rows = {a.day + 1 for other in groups if other is not group for a in other.alarms}
-    rows |= {other.onset for other in groups if other is not group and other.onset > group.onset}
-    rows |= {other.ended for other in groups if other is not group and other.ended is not None}
-    others = [Break(row, every) for row in sorted(rows)]
-    white = search.whiteners(days, (*watched.work, *(b for b in others if b.day < end)))
+    others = [other for other in groups if other is not group]
+    rows = {a.day + 1 for other in others for a in other.alarms}
+    rows |= {other.onset for other in others if other.onset > group.onset}
+    rows |= {other.ended for other in others if other.ended is not None}
+    return tuple(Break(row, every) for row in sorted(rows))
+
+
+def _seen(
+    watched: _Watched, group: _Open, groups: list[_Open], seen_to: int
+) -> tuple[Episode, tuple[Whitener, ...]]:
+    """The episode seen from the day before row `seen_to`, beside the levels that other episodes left, and what whitened
+    the residuals; one that went away and came back is dated and explained by its first stretch."""
+    days, first, turned = watched.days, group.alarms[0], _turn(group)
+    end = seen_to if turned is None else max(turned, first.day + 1)
+    white = search.whiteners(days, (*watched.work, *(b for b in _levels(days, group, groups) if b.day < end)))
     change = changes.fit_change(
         days, white, first.since, (first.day, min(group.alarms[-1].day, end - 1)), end
     )
@@ -259,13 +282,8 @@ def _told(watched: _Watched, group: _Open, groups: list[_Open], seen_to: int) ->
     # What was flagged had begun.
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
     ended = _quiet_since(change) if group.ended is None else group.ended
-    away = ended if turned is None else turned
-    white = search.whiteners(days, (*watched.work, *others))
-    if away is not None and not group.returned and _still_there(watched, white, change, diagnosis, away):
-        ended = None
-    if ended is None:
-        change = _as_of_late(days, white, change)
-    return Episode(alarms, change, diagnosis, ended, group.returned or change.shape == "intermittent")
+    returned = group.returned or change.shape == "intermittent"
+    return Episode(alarms, change, diagnosis, ended, returned), white
 
 
 def _still_there(

@@ -52,13 +52,14 @@ def test_an_alarm_is_held_against_what_all_days_before_it_show(monkeypatch):
         known.append((earlier, at_work))
         return told(0.1)
 
-    def fitted(watched, group, groups, seen_to):
+    def fitted(*_):
         return SimpleNamespace(
             change=change(195, (1.0, 0.5)), diagnosis=told(0.0, "fouled-sprays", (1.0, 0.4)), ended=None
         )
 
     monkeypatch.setattr(episodes.likelihood, "diagnose", diagnose)
     monkeypatch.setattr(episodes, "_told", fitted)
+    monkeypatch.setattr(episodes, "_seen", lambda *_: (fitted(), ()))
     episodes.episodes(DAYS, found(alarm(200), alarm(260, (-1.0, 0.0))), None, (), DEFAULTS)
     first, second = known
     assert first == ((), frozenset())
@@ -67,7 +68,7 @@ def test_an_alarm_is_held_against_what_all_days_before_it_show(monkeypatch):
 
 
 def test_within_a_week_of_the_last_alarm_nothing_more_is_known(monkeypatch):
-    monkeypatch.setattr(episodes, "_told", lambda *_: pytest.fail("asked"))
+    monkeypatch.setattr(episodes, "_seen", lambda *_: pytest.fail("asked"))
     one = alarm(200)
     opened = episodes._Open((one,), frozenset(), one.change.effect, ("heat-loss", None, 1), 195)
     assert episodes._known_by(None, opened, [opened], 206) is opened
