@@ -94,6 +94,9 @@ class Health:
 # Readings that show a parameter directly: the move is nearly arithmetic, not a matter of the plant's kind.
 DIRECT = {"vent_openness": "vent_flow", "spray_openness": "spray_differential", "inlet_gas": "inlet_oxygen"}
 
+# Parameters that show nothing of their fall until a load meets them.
+HIDDEN = frozenset({"flood_margin"})
+
 ADDITIVE = frozenset({"heat_loss", "vent_throttled"})
 
 # Parameters fitted to the baseline: (name, standard deviation of the prior on its own scale, low, high).

@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from statsmodels.robust.scale import mad
 
 from sevenppb.detect.diagnosis import odd_days
 from sevenppb.detect.diagnosis.unseen_season import season_doubt
+from sevenppb.detect.drift import autoregression
 from sevenppb.detect.drift import change as dating
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
@@ -105,7 +107,7 @@ def fit_change(
         return coarsely("step", onset, first, last, onset)
     # A move of a hundred standard deviations is dated no better than one of TALLEST, only more slowly.
     height = float(np.nanmax(abs(mixed.series)))
-    sd = max(1.0, height / TALLEST)
+    sd = max(mixed.sd, height / TALLEST)
     told = dating.fit(mixed.series, sd, mixed.phi, first, 0.3 * sd)
     onset = min(told.onset, last)
     full = end - 1 if told.full is None else told.full
@@ -138,9 +140,10 @@ def fit_change(
 
 @dataclass(frozen=True)
 class _Mixture:
-    """One series [n] in its own standard deviations, with its lag-one autocorrelation."""
+    """One series [n], of standard deviation `sd` and lag-one autocorrelation `phi`."""
 
     series: Array
+    sd: float
     phi: float
 
 
@@ -153,18 +156,27 @@ def _mixture(read: _Read, courses: Array, weighed: _Weighed, best: int) -> _Mixt
     z = clear / misfit
     sd = misfit * np.array([noise.sd for noise in days.noise])
     n = len(days.index)
-    total, weight = np.zeros(n), np.zeros(n)
+    total, made, weight = np.zeros(n), np.zeros(n), np.zeros(n)
     phi = 0.0
     for f in np.flatnonzero(abs(z) >= 0.3 * abs(z).max()):
-        rest = read.white[f].rest(read.residual[:, f], course * effect[f], read.end) / sd[f]
+        known = course * effect[f]
+        rest = read.white[f].rest(read.residual[:, f], known, read.end) / sd[f]
         there = ~np.isnan(rest)
         share = effect[f] / sd[f] * (1 - days.noise[f].phi)
         total[there] += share * rest[there]
+        made[there] += share * known[there] / sd[f]
         weight[there] += share**2
         phi = max(phi, days.noise[f].phi)
-    series = np.where(weight > 0, total / np.sqrt(np.maximum(weight, 1e-12)), np.nan)
-    series[read.end :] = np.nan
-    return _Mixture(series, phi)
+    scale = np.where(weight > 0, np.sqrt(np.maximum(weight, 1e-12)), np.nan)
+    return _Mixture(total / scale, max(_scatter((total - made) / scale, phi), 1.0), phi)
+
+
+def _scatter(left: Array, phi: float) -> float:
+    """Standard deviation of what a change leaves of a series, as its innovations have it, outliers aside: residuals
+    that move together, or remember less than the slowest of them, scatter more than each of its own noise says."""
+    memory = autoregression.memory(left, 1.0, phi)
+    added = memory.innovations(left[memory.days])
+    return float(np.std(np.clip(added, -3.0 * mad(added), 3.0 * mad(added)))) if len(added) else 0.0
 
 
 def _trials(onsets: NDArray[np.intp], end: int) -> list[tuple[int, int]]:

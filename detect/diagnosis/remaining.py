@@ -14,6 +14,11 @@ from sevenppb.detect.expected import Days
 
 Array = NDArray[np.float64]
 
+ROUNDING = 1e-9  # sum of squares below which nothing is there
+TURNING = (
+    3  # days before and after the turn that say nothing of either side: it may be dated wrong by so much
+)
+
 
 @dataclass(frozen=True)
 class Left:
@@ -23,27 +28,39 @@ class Left:
     error: float
 
 
-def remaining(days: Days, white: tuple[Whitener, ...], change: Change, turned: int, showing: Array) -> Left:
-    """What all residuals together show of a change's effects from row `turned` on, by generalised least squares.
+def remaining(
+    days: Days, white: tuple[Whitener, ...], change: Change, turned: int, end: int, showing: Array
+) -> Left:
+    """What all residuals together show of a change's effects from row `turned` on and before row `end`, by generalised
+    least squares.
 
     showing  [n, F] what each residual would show on each day of all that it showed of the change before
     """
-    residual = odd_days.without(days, odd_days.odd_days(days, len(days.index), told=True))
-    since = (np.arange(len(days.index)) >= turned).astype(float)
+    residual = odd_days.without(days, odd_days.odd_days(days, end, told=True))
+    rows = np.arange(len(days.index))
+    since = (rows >= turned).astype(float)
+    turning = (rows[:, None] == np.arange(turned - TURNING, turned + TURNING + 1)).astype(float)
     shares, weights = [], []
     for f, w in enumerate(white):
         effect = float(change.effect[f])
         if not np.isfinite(change.error[f]) or effect == 0.0:
             continue
         before = effect * change.course * (1.0 - since)
-        left, all_of_it, shown = w(
-            np.column_stack([residual[:, f] - before, effect * since, effect * since * showing[:, f]])
-        ).T
+        series = np.column_stack([residual[:, f] - before, effect * since, effect * since * showing[:, f]])
+        known = w(np.column_stack([series, turning]), int(np.searchsorted(w.days, end)))
+        left, all_of_it, shown = _beside(known[:, 3:], known[:, :3]).T
         whole, seen = float(all_of_it @ all_of_it), float(shown @ shown)
-        if seen > 0.0:
+        if seen > ROUNDING:
             doubt = np.hypot(days.tolerance[f] / effect, STANDING_SHARE)
             shares.append(float(shown @ left) / seen)
             weights.append(1.0 / (1.0 / seen + doubt**2 * whole / seen))
     if not weights:
         return Left(0.0, float("inf"))
     return Left(float(np.average(shares, weights=weights)), float(np.sum(weights) ** -0.5))
+
+
+def _beside(others: Array, values: Array) -> Array:
+    """What is left of each column of `values` when the columns of `others` have explained what they can."""
+    across, strength, _ = np.linalg.svd(others, full_matrices=False)
+    across = across[:, strength > 1e-9]
+    return np.asarray(values - across @ (across.T @ values))

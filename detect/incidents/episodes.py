@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sevenppb.detect.balance.health import HIDDEN
+from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
@@ -109,6 +111,7 @@ def episodes(
     for alarm in found.alarms:
         still = [k for k, g in enumerate(groups) if g.ended is None or alarm.day - g.ended < AFTERMATH]
         for k in still:
+            groups[k] = _put_right(watched, groups[k], groups, alarm.day)
             groups[k] = _known_by(watched, groups[k], groups, alarm.change.onset)
         known = tuple(groups[k].effect for k in still)
         at_work = frozenset(groups[k].cause for k in still if groups[k].ended is None)
@@ -124,6 +127,7 @@ def episodes(
             groups[k] = _joined(groups[k], alarm, back)
         if told.nothing < SURE:
             groups[k] = replace(groups[k], sure=groups[k].sure | {alarm.day})
+    groups = [_put_right(watched, g, groups, len(days.index)) for g in groups]
     told_now = [_told(watched, g, groups) for g in groups]
     merged = _merged(groups, told_now)
     if len(merged) < len(groups):
@@ -225,15 +229,32 @@ def _known_by(watched: _Watched, group: _Open, groups: list[_Open], end: int) ->
     return replace(group, effect=_plain(seen.change, seen.diagnosis), cause=_cause(seen.diagnosis))
 
 
+def _put_right(watched: _Watched, group: _Open, groups: list[_Open], end: int) -> _Open:
+    """An open episode as ended by the first work after which, seen before row `end`, it was there no more: no alarm
+    says so, since the levels are new from that day on."""
+    for done in watched.work:
+        if group.ended is not None or not group.alarms[0].day < done.day < end:
+            continue
+        seen, _ = _seen(watched, group, groups, done.day)
+        white = _since(watched, group, groups, done.day)
+        if not _still_there(watched, white, seen.change, seen.diagnosis, done.day, end):
+            group = replace(group, turned=done.day, ended=done.day, first_end=done.day)
+    return group
+
+
 def _told(watched: _Watched, group: _Open, groups: list[_Open]) -> Episode:
     """The episode seen from the last day, its end asked again of all days since."""
     days, turned = watched.days, _turn(group)
     seen, white = _seen(watched, group, groups, len(days.index))
     if turned is not None:  # the days since count too, with the levels that others left in them
-        white = search.whiteners(days, (*watched.work, *_levels(days, group, groups)))
+        white = _since(watched, group, groups, turned)
     change, ended = seen.change, seen.ended
     away = ended if turned is None else turned
-    if away is not None and not group.returned and _still_there(watched, white, change, seen.diagnosis, away):
+    if (
+        away is not None
+        and not group.returned
+        and _still_there(watched, white, change, seen.diagnosis, away, len(days.index))
+    ):
         ended = None
     return replace(seen, change=_as_of_late(days, white, change) if ended is None else change, ended=ended)
 
@@ -251,6 +272,13 @@ def _levels(days: Days, group: _Open, groups: list[_Open]) -> tuple[Break, ...]:
     rows |= {other.onset for other in others if other.onset > group.onset}
     rows |= {other.ended for other in others if other.ended is not None}
     return tuple(Break(row, every) for row in sorted(rows))
+
+
+def _since(watched: _Watched, group: _Open, groups: list[_Open], turned: int) -> tuple[Whitener, ...]:
+    """What whitens the residuals where the days from row `turned` on are held against those before, so that work of
+    about that day has given nothing a new level."""
+    work = (done for done in watched.work if abs(done.day - turned) > search.SETTLED)
+    return search.whiteners(watched.days, (*work, *_levels(watched.days, group, groups)))
 
 
 def _seen(
@@ -281,20 +309,27 @@ def _seen(
         change = replace(change, onset=seen.onset, onset_low=seen.onset_low, onset_high=seen.onset_high)
     # What was flagged had begun.
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
+    if CAUSES[diagnosis.explanations[0].cause].parameter in HIDDEN:
+        change = replace(change, onset_low=max(change.onset_low - changes.RAMPS[-1], first.since))
     ended = _quiet_since(change) if group.ended is None else group.ended
     returned = group.returned or change.shape == "intermittent"
     return Episode(alarms, change, diagnosis, ended, returned), white
 
 
 def _still_there(
-    watched: _Watched, white: tuple[Whitener, ...], change: Change, diagnosis: Diagnosis, turned: int
+    watched: _Watched,
+    white: tuple[Whitener, ...],
+    change: Change,
+    diagnosis: Diagnosis,
+    turned: int,
+    end: int,
 ) -> bool:
-    """Whether a change that was found going or staying away from row `turned` on can still be there: by its size, or as
-    its cause would show little under the loads since."""
+    """Whether a change that was found going or staying away from row `turned` on can still be there, seen before row
+    `end`: by its size, or as its cause would show little under the loads since."""
     days = watched.days
-    seen = remaining(days, white, change, turned, np.ones_like(days.residual))
+    seen = remaining(days, white, change, turned, end, np.ones_like(days.residual))
     showing = watched.patterns.showing(change, diagnosis.explanations[0], len(days.index))
-    left = remaining(days, white, change, turned, showing)
+    left = remaining(days, white, change, turned, end, showing)
     return max(seen.share, left.share + left.error) > STILL_THERE
 
 
@@ -303,7 +338,7 @@ def _as_of_late(days: Days, white: tuple[Whitener, ...], change: Change) -> Chan
     less of it than in all the time since its onset."""
     rows = np.arange(len(days.index))
     since = max(len(rows) - RECENT, change.onset)
-    now = remaining(days, white, change, since, np.ones_like(days.residual))
+    now = remaining(days, white, change, since, len(rows), np.ones_like(days.residual))
     if now.error > STILL_THERE:
         return change
     return replace(change, course=np.where(rows < since, change.course, now.share))

@@ -49,6 +49,16 @@ def test_a_ramp_is_dated_to_its_first_weeks(scan_of, cause):
     assert abs(found.onset - made_vessels.day(made_vessels.ONSET)) <= pd.Timedelta(days=15)
 
 
+def test_what_shows_only_once_a_load_meets_it_may_have_begun_long_before(scan_of):
+    """A flooding load that falls: its interval reaches back by months, where the ramps that show from the first day are
+    dated to weeks."""
+    found = first(scan_of("flooded-trays"))
+    assert found.onset_interval[0] <= made_vessels.day(made_vessels.ONSET) <= found.onset_interval[1]
+    assert found.onset - found.onset_interval[0] > pd.Timedelta(days=45)
+    shown = [first(scan_of(cause)) for cause in RAMPS]
+    assert all(one.onset - one.onset_interval[0] < pd.Timedelta(days=30) for one in shown)
+
+
 @pytest.mark.parametrize("cause", PROCESS)
 def test_an_incident_says_what_a_person_needs(scan_of, cause):
     found = first(scan_of(cause))

@@ -69,3 +69,24 @@ def test_a_fault_long_after_the_work_is_still_found(scan_of):
     found = scan_of("choked-vent", work=work(made_vessels.ONSET - 20, "all")).incidents
     assert [row.cause for row in found] == ["choked-vent"]
     assert found[0].first_flagged >= made_vessels.day(made_vessels.ONSET)
+
+
+@pytest.mark.parametrize(
+    ("case", "reset", "repaired"),
+    [
+        ("open vent put right", "vent", 280.0),
+        ("open vent put right", "sprays", 280.0),
+        ("storage thermometer put right", "sensor:storage_temperature", 300.0),
+    ],
+)
+def test_a_repair_that_was_written_down_has_ended_what_it_repaired(scan_of, case, reset, repaired):
+    """The levels are new from that day on, so that no alarm says that it went back."""
+    (found,) = scan_of(case, work=work(repaired, reset)).incidents
+    assert found.state == "eased"
+    assert abs(found.ended - made_vessels.day(repaired)) <= 2 * DAY
+
+
+def test_work_that_helped_nothing_has_ended_nothing(scan_of):
+    later = made_vessels.ONSET + 60
+    (found,) = scan_of("open-vent", work=work(later, "vent")).incidents
+    assert found.state == "new"

@@ -37,6 +37,17 @@ def test_a_step_comes_back(seed):
     np.testing.assert_array_equal(found.course, step(found.onset))
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_a_step_in_noise_that_remembers_less_than_stated_is_no_coming_and_going(seed):
+    """The days scatter anew, where they are said to remember: what scatters is no switch."""
+    white = np.random.default_rng(seed).standard_normal((COUNT, len(SD))) * 1.5 * SD
+    slow = tuple(replace(noise, phi=0.9) for noise in made_days.NOISE)
+    days = replace(made_days.days(), residual=white, noise=slow)
+    found = told(made_days.moved(days, 3.0 * BY, step(270)))
+    assert found.shape == "step"
+    assert 266 <= found.onset_low <= 270 <= found.onset_high <= 272
+
+
 @pytest.mark.parametrize(("full", "shown"), [(COUNT - 1, None), (280, 280)])
 def test_a_ramp_comes_back_growing_or_whole(full, shown):
     found = told(made_days.moved(made_days.days(5), 2.0 * BY, ramp(225, full)))

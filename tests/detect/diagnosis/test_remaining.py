@@ -23,7 +23,7 @@ def known(shape="step", course=None):
 
 
 def left(days, change=None, showing=ALL):
-    return remaining(days, search.whiteners(days, ()), change or known(), TURNED, showing)
+    return remaining(days, search.whiteners(days, ()), change or known(), TURNED, COUNT, showing)
 
 
 @pytest.mark.parametrize("share", [0.0, 0.4, 1.0])
@@ -64,6 +64,15 @@ def test_wild_readings_since_are_no_return():
     wild = days.residual.copy()
     wild[300] += 200.0 * SD
     assert abs(left(replace(days, residual=wild)).share - left(days).share) < 0.05
+
+
+def test_days_after_the_end_say_nothing():
+    """It is all there until row 310, and gone afterwards."""
+    days = made_days.moved(made_days.days(11), BY, step(ONSET) - step(310))
+    white = search.whiteners(days, ())
+    until = remaining(days, white, known(), TURNED, 310, ALL)
+    assert abs(until.share - 1.0) < 2.0 * until.error
+    assert remaining(days, white, known(), TURNED, COUNT, ALL).share < until.share - 0.1
 
 
 def test_evidence_of_the_last_weeks_is_what_shows_there():
