@@ -4,6 +4,7 @@ season and be back in the next without having gone."""
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from sevenppb.detect.diagnosis import odd_days
@@ -14,6 +15,7 @@ from sevenppb.detect.expected import Days
 
 Array = NDArray[np.float64]
 
+HALF = 0.5  # of a change, above which a day is one of its days on
 ROUNDING = 1e-9  # sum of squares below which nothing is there
 TURNING = (
     3  # days before and after the turn that say nothing of either side: it may be dated wrong by so much
@@ -57,6 +59,24 @@ def remaining(
     if not weights:
         return Left(0.0, float("inf"))
     return Left(float(np.average(shares, weights=weights)), float(np.sum(weights) ** -0.5))
+
+
+def showing_days(days: Days, white: tuple[Whitener, ...], change: Change) -> NDArray[np.bool_]:
+    """The days [n] on which more than half of a change shows, as the median of the day and its two neighbours has it;
+    the season's part is taken from the days before the change's end."""
+    shown, whole = np.zeros(len(days.index)), np.zeros(len(days.index))
+    for f, w in enumerate(white):
+        effect = float(change.effect[f])
+        if not np.isfinite(change.error[f]) or effect == 0.0:
+            continue
+        value, _ = w.coefficients(days.residual[:, f] - effect * change.course, change.end)
+        rest = days.residual[:, f] - w.terms @ value
+        there, weight = ~np.isnan(rest), effect / days.noise[f].sd ** 2
+        shown[there] += weight * rest[there]
+        whole[there] += weight * effect
+    share = pd.Series(np.where(whole > 0, shown / np.maximum(whole, 1e-300), np.nan))
+    usual = share.rolling(3, center=True, min_periods=1).median().to_numpy()
+    return np.asarray(usual > HALF)
 
 
 def _beside(others: Array, values: Array) -> Array:

@@ -11,7 +11,7 @@ from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Cause, Diagnosis, Patterns
-from sevenppb.detect.diagnosis.remaining import remaining
+from sevenppb.detect.diagnosis.remaining import remaining, showing_days
 from sevenppb.detect.diagnosis.search import Alarm, Break, Search
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
@@ -250,11 +250,9 @@ def _told(watched: _Watched, group: _Open, groups: list[_Open]) -> Episode:
         white = _since(watched, group, groups, turned)
     change, ended = seen.change, seen.ended
     away = ended if turned is None else turned
-    if (
-        away is not None
-        and not group.returned
-        and _still_there(watched, white, change, seen.diagnosis, away, len(days.index))
-    ):
+    if seen.returned:
+        ended = _quiet_since(showing_days(days, white, change))
+    elif away is not None and _still_there(watched, white, change, seen.diagnosis, away, len(days.index)):
         ended = None
     return replace(seen, change=_as_of_late(days, white, change) if ended is None else change, ended=ended)
 
@@ -311,9 +309,8 @@ def _seen(
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
     if CAUSES[diagnosis.explanations[0].cause].parameter in HIDDEN:
         change = replace(change, onset_low=max(change.onset_low - changes.RAMPS[-1], first.since))
-    ended = _quiet_since(change) if group.ended is None else group.ended
     returned = group.returned or change.shape == "intermittent"
-    return Episode(alarms, change, diagnosis, ended, returned), white
+    return Episode(alarms, change, diagnosis, group.ended, returned), white
 
 
 def _still_there(
@@ -344,7 +341,8 @@ def _as_of_late(days: Days, white: tuple[Whitener, ...], change: Change) -> Chan
     return replace(change, course=np.where(rows < since, change.course, now.share))
 
 
-def _quiet_since(change: Change) -> int | None:
+def _quiet_since(there: NDArray[np.bool_]) -> int | None:
     """The row from which a change that came and went has not come again, if that is longer ago than AFTERMATH."""
-    last = int(np.flatnonzero(change.course[: change.end])[-1]) + 1
-    return last if change.end - last > AFTERMATH else None
+    on = np.flatnonzero(there)
+    last = int(on[-1]) + 1 if len(on) else len(there)
+    return last if len(there) - last > AFTERMATH else None

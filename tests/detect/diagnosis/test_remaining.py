@@ -9,7 +9,7 @@ from made_days import COUNT, SD, ramp, step
 
 from sevenppb.detect.diagnosis import search
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.remaining import remaining
+from sevenppb.detect.diagnosis.remaining import remaining, showing_days
 from sevenppb.detect.incidents import episodes
 
 BY = np.array([6.0, -5.0, 0.0])
@@ -91,3 +91,18 @@ def test_where_nothing_was_read_in_the_last_weeks_the_course_stays():
     unread = replace(days, residual=np.where(rows, days.residual, np.nan))
     change = replace(known(), end=COUNT)
     assert episodes._as_of_late(unread, search.whiteners(unread, ()), change) is change
+
+
+def test_days_on_are_those_on_which_most_of_a_change_shows_also_after_it_was_looked_at():
+    """On for a week, off for a week, again and again; a wild day alone is neither."""
+    on = ((np.arange(COUNT) // 7) % 2 == 0) & (np.arange(COUNT) >= ONSET)
+    days = made_days.moved(made_days.days(12), BY, on.astype(float))
+    wild = days.residual.copy()
+    wild[ONSET + 10] += 2.0 * BY * SD
+    seen = showing_days(
+        replace(days, residual=wild), search.whiteners(days, ()), known("intermittent", on.astype(float))
+    )
+    assert not seen[:ONSET].any()
+    assert np.mean(seen[ONSET:] == on[ONSET:]) > 0.95
+    assert seen[TURNED:].any()
+    assert not seen[ONSET + 10]
