@@ -10,7 +10,9 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.fleet import Cost, Vessel
 from sevenppb.detect.incidents.incident import Incident, VesselScan
 from sevenppb.reports import numbers, words
+from sevenppb.reports.likely import is_told, likely
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.checks import cautions, checks
 from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.projection import ProjectionChart, projection_chart
 from sevenppb.reports.views.reasons import reasons
@@ -81,9 +83,9 @@ def section(
     return Section(
         anchor=anchor(incident),
         id=incident.id,
-        heading=f"{incident.rank}. {incident.vessel}: {words.cause(incident.cause, incident.role)}",
+        heading=f"{incident.rank}. {incident.vessel}: {words.title(incident, units)}",
         sentence=words.sentence(incident, units, until),
-        meaning=CAUSES[incident.cause].meaning,
+        meaning=_meaning(incident),
         facts=_facts(
             incident, cost, units, until, _days_over(vessel.daily, incident, limits["outlet_oxygen"])
         ),
@@ -105,8 +107,21 @@ def section(
             )
         ),
         alternatives=reasons(incident, units),
-        checks=incident.checks,
-        cautions=incident.cautions,
+        checks=checks(incident),
+        cautions=cautions(incident),
+    )
+
+
+def _meaning(incident: Incident) -> str:
+    """What the cause means; where it is not told, what each likely one would."""
+    if is_told(incident):
+        return CAUSES[incident.cause].meaning
+    each = (CAUSES[row.cause] for row in likely(incident))
+    return " ".join(
+        (
+            "These readings do not tell which it is.",
+            *(f"{row.label.capitalize()}: {row.meaning}" for row in each),
+        )
     )
 
 

@@ -7,9 +7,11 @@ import pandas as pd
 import pytest
 from made_scan import day, incident
 
+from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import Alternative, Consequence, Evidence, Incident, Magnitude
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import scatter, series
+from sevenppb.reports.views.checks import cautions, checks
 from sevenppb.reports.views.reasons import reasons
 from sevenppb.reports.views.scan import period
 from sevenppb.reports.views.section import section
@@ -162,3 +164,46 @@ def test_days_read_are_those_of_the_plants_clock() -> None:
 def test_the_baselines_last_day_is_the_last_that_was_in_it() -> None:
     assert SCAN.vessels[0].baseline == (day("2024-01-01"), day("2024-04-29"))  # the day after
     assert ("Baseline", "1 Jan to 28 Apr 2024") in readings_view(SCAN.vessels[0], 1, SI, "UTC").facts
+
+
+def test_checks_of_all_likely_causes_stand_where_none_is_told() -> None:
+    leak, trays = (
+        Alternative(name, None, share) for name, share in (("air-in-leakage", 0.3), ("tray-damage", 0.2))
+    )
+    row = incident(1, "DA-1", confidence=0.38, alternatives=(leak, trays))
+    lines = checks(row)
+    plume = "Look at the vent outlet from a safe place: is the plume as strong as usual? (choked vent)"
+    assert lines[0] == plume
+    assert {line.rpartition(" (")[2] for line in lines} == {
+        "choked vent)",
+        "air in-leakage)",
+        "damaged trays)",
+    }
+    assert (
+        len(lines)
+        == len(set(lines))
+        == sum(len(CAUSES[name].checks) for name in (row.cause, leak.cause, trays.cause))
+    )
+    assert set(cautions(row)) == {
+        line for name in (row.cause, leak.cause, trays.cause) for line in CAUSES[name].cautions
+    }
+    assert checks(incident(1, "DA-1")) == CAUSES["choked-vent"].checks
+
+
+def test_a_check_that_serves_two_likely_causes_stands_once() -> None:
+    worn = Alternative("worn-sprays", None, 0.4)
+    lines = checks(incident(1, "DA-1", cause="fouled-sprays", confidence=0.45, alternatives=(worn,)))
+    differential, *rest = lines
+    assert differential == CAUSES["worn-sprays"].checks[0]  # of both, so without a label
+    assert differential in CAUSES["fouled-sprays"].checks
+    assert all(line.endswith(("(fouled sprays)", "(worn sprays)")) for line in rest)
+
+
+def test_a_section_says_what_each_likely_cause_means() -> None:
+    row = incident(1, "DA-1", confidence=0.4, alternatives=(Alternative("air-in-leakage", None, 0.3),))
+    fleet = made_scan.fleet()
+    found = section(SCAN.vessels[0], row, fleet.vessels[0], None, SI, SCAN.until, drawn=False)
+    assert found.heading.endswith("lower than expected, cause not told: choked vent or air in-leakage")
+    assert found.meaning.startswith("These readings do not tell which it is. Choked vent: The vent line")
+    assert CAUSES["air-in-leakage"].meaning in found.meaning
+    assert found.checks == checks(row)
