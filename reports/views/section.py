@@ -130,7 +130,7 @@ def _undrawn(vessel: str) -> str:
 
 
 def _facts(
-    incident: Incident, cost: Cost | None, units: Units, until: pd.Timestamp | None, over: pd.DatetimeIndex
+    incident: Incident, cost: Cost | None, units: Units, until: pd.Timestamp | None, over: "pd.Series[bool]"
 ) -> tuple[tuple[str, str], ...]:
     urgency = (
         f"{numbers.number(incident.urgency, 2)} = probability that it is real "
@@ -156,23 +156,42 @@ def _beside(incident: Incident) -> tuple[tuple[str, str], ...]:
     return (("At the same time", f"{both}: neither explains all that moved without the other"),)
 
 
-def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> pd.DatetimeIndex:
-    """The incident's days on which outlet oxygen was read over its `limit` [ppb]."""
+def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> "pd.Series[bool]":
+    """Whether outlet oxygen was over its `limit` [ppb], for those of the incident's days on which it was read."""
     if "observed_outlet_oxygen" not in daily:
-        return pd.DatetimeIndex([])
-    return pd.DatetimeIndex(daily.index[within(daily, incident) & (daily["observed_outlet_oxygen"] > limit)])
+        return pd.Series([], dtype=bool)
+    read: pd.Series[float] = daily.loc[within(daily, incident), "observed_outlet_oxygen"].dropna()
+    return read > limit
 
 
-def _limit(incident: Incident, until: pd.Timestamp | None, over: pd.DatetimeIndex) -> str:
-    """When the limit is reached, or why no day is told; on some days oxygen may have been `over` it."""
+def _limit(incident: Incident, until: pd.Timestamp | None, over: "pd.Series[bool]") -> str:
+    """When the limit is reached, or why no day is told; on some days oxygen may have been `over` it, which is told of a
+    change that has to do with it."""
     told = words.to_limit(incident, until)
     if told is not None:
         return told
-    if len(over):
-        days = words.count(len(over), "day")
-        return f"outlet oxygen was over it on {days} since the onset, last on {words.day(over[-1])}"
+    if over.any() and _raises_oxygen(incident) is not False:
+        days = f"{over.sum()} of {words.count(len(over), 'day')} since the onset"
+        last = words.day(over.index[over][-1])
+        if _excess(incident) is not None:
+            return f"outlet oxygen was over it on {days}, last on {last}"
+        when = "is on average lately" if incident.ended is None else "was on average in its last weeks"
+        return f"outlet oxygen {when} not over it, though it was on {days}, last on {last}"
     why = _not_projected(incident)
     return "not in sight within a year" if why is None else f"not projected: {why}"
+
+
+def _raises_oxygen(incident: Incident) -> bool | None:
+    """Whether the change raises outlet oxygen, by its cause or, where none is known, as read; or the analyser hides
+    some. None where no reading could tell."""
+    row = next((row for row in incident.evidence if row.feature == "outlet_oxygen"), None)
+    if row is None or not math.isfinite(row.z) or row.z == 0.0:
+        return None
+    found = row.observed - row.expected
+    move = found if incident.cause == "unexplained" else row.predicted
+    if incident.role == row.feature:  # what it shows too little is there
+        move = -move
+    return move >= words.CLEAR * abs(found / row.z)
 
 
 def _not_projected(incident: Incident) -> str | None:
@@ -183,7 +202,15 @@ def _not_projected(incident: Incident) -> str | None:
         return "no health of the vessel is known to have moved"
     if incident.consequence.oxygen_excess_ppb is None:
         return "outlet oxygen is not recorded"
+    if _raises_oxygen(incident) is False:
+        return "this cause does not raise outlet oxygen"
     return None
+
+
+def _excess(incident: Incident) -> float | None:
+    """Outlet oxygen over its limit in the incident's last weeks [ppb]; None where it is not, or not known."""
+    excess = incident.consequence.oxygen_excess_ppb
+    return None if excess is None or not excess >= SMALLEST_EXCESS else excess
 
 
 def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
@@ -192,8 +219,8 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
         return f"what {words.feature(incident.role)} really was, is not known"
     found = incident.consequence
     parts = []
-    excess = found.oxygen_excess_ppb
-    if excess is not None and math.isfinite(excess) and excess >= SMALLEST_EXCESS:
+    excess = _excess(incident)
+    if excess is not None:
         parts.append(f"outlet oxygen {numbers.number(excess, 1)} ppb over its limit{_added(incident)}")
     if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
         lost = f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost"
@@ -203,9 +230,9 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
             parts.append(f"{numbers.money(money)} {cost.currency} a year at that rate")
     if parts:
         return ", ".join(parts)
-    if excess is None:
+    if found.oxygen_excess_ppb is None:
         return "no steam lost; outlet oxygen is not recorded"
-    return "none in its last weeks: outlet oxygen not over its limit, no steam lost"
+    return "none in its last weeks: outlet oxygen on average not over its limit, no steam lost"
 
 
 def _added(incident: Incident) -> str:

@@ -105,9 +105,38 @@ def test_a_fault_that_comes_and_goes_tells_its_days_over_the_limit() -> None:
     )
     days = SCAN.vessels[0].daily.loc[day("2025-09-03") :, "observed_outlet_oxygen"]
     assert told["Limit"] == (
-        f"outlet oxygen was over it on {(days > 7.0).sum()} days since the onset, last on 31 Dec 2025"
+        "outlet oxygen is on average lately not over it, "
+        f"though it was on {(days > 7.0).sum()} of {days.count()} days since the onset, last on 31 Dec 2025"
     )
-    assert told["Consequence"] == "none in its last weeks: outlet oxygen not over its limit, no steam lost"
+    assert told["Consequence"] == (
+        "none in its last weeks: outlet oxygen on average not over its limit, no steam lost"
+    )
+
+
+OXYGEN = Evidence("outlet_oxygen", "ppb", 5.2, 10.1, 6.4, 4.4)
+
+
+def limit_of(**changes: object) -> str:
+    silent = {"limit_reached": None, "projection": (), "consequence": NO_MORE, "evidence": (OXYGEN,)}
+    return facts(incident(1, "DA-1", **{**silent, **changes}))["Limit"]
+
+
+def test_days_over_the_limit_go_with_a_change_that_raises_oxygen() -> None:
+    ended = limit_of(ended=day("2025-12-20"))
+    assert ended.startswith("outlet oxygen was on average in its last weeks not over it, though it was on ")
+    assert limit_of(consequence=Consequence(3.1, 0.0, None)).startswith("outlet oxygen was over it on ")
+    none = replace(OXYGEN, predicted=0.0)
+    starved = limit_of(cause="steam-starvation", evidence=(none,))
+    assert starved == "not projected: this cause does not raise outlet oxygen"
+    apart = limit_of(cause="sensor-drift", role="storage_temperature", evidence=(none,))
+    assert apart == "not projected: no health of the vessel is known to have moved"
+    high = limit_of(cause="sensor-drift", role="outlet_oxygen")
+    assert high == apart
+    low = replace(OXYGEN, predicted=-4.4)
+    assert "though it was on" in limit_of(cause="sensor-drift", role="outlet_oxygen", evidence=(low,))
+    assert "though it was on" in limit_of(cause="unexplained", evidence=(none,))
+    fallen = replace(OXYGEN, observed=3.0, z=-6.4)
+    assert "though" not in limit_of(cause="unexplained", evidence=(fallen,))
 
 
 @pytest.mark.parametrize(("added", "told"), [(0.46, "0.5 ppb"), (0.0, "nothing")])
