@@ -130,13 +130,13 @@ def number(value: float | None, decimals: int, *, signed: bool = False) -> str:
     return sign + text
 
 
-def reading(feature: str, value: float | None, unit: str, shown_in: Units) -> str:
-    """A feature's reading with its unit: "104.2 °C"."""
+def reading(feature: str, value: float | None, unit: str, shown_in: Units, *, finer: int = 0) -> str:
+    """A feature's reading with its unit: "104.2 °C"; with so many digits more than its instrument supports."""
     if value is None or not math.isfinite(value):
         return NONE
     shown = scale(feature, unit, shown_in)
     in_unit = value * shown.factor + shown.offset
-    return f"{number(in_unit, places(feature, shown, in_unit))}{SPACE}{shown.label}".rstrip()
+    return f"{number(in_unit, places(feature, shown, in_unit) + finer)}{SPACE}{shown.label}".rstrip()
 
 
 def digits_apart(feature: str, one: float, other: float, unit: str, shown_in: Units) -> int:

@@ -127,22 +127,36 @@ def shown_best(incident: Incident, units: Units) -> Evidence | None:
     """The residual that moved most, in standard errors, of those that moved clearly and by more than rounding may hide;
     a level before its own rise with load. Where there is none, the one that moved most."""
     known = sorted((row for row in incident.evidence if math.isfinite(row.z)), key=lambda row: -abs(row.z))
-    telling = {row.feature: row for row in known if abs(row.z) >= CLEAR and _apart(row, units) >= APART}
+    telling = {
+        row.feature: row
+        for row in known
+        if abs(row.z) >= CLEAR and apart(row, row.expected, row.observed, units)
+    }
     if not telling:
         return known[0] if known else None
     name, most = next(iter(telling.items()))
     return telling.get(name.removesuffix(SWING), most)
 
 
-def _apart(row: Evidence, units: Units) -> int:
-    return numbers.digits_apart(row.feature, row.expected, row.observed, row.unit, units)
+def apart(row: Evidence, one: float, other: float, units: Units) -> bool:
+    """Whether two values of a reading [its unit] differ by more than rounding may hide, as shown."""
+    return numbers.digits_apart(row.feature, one, other, row.unit, units) >= APART
+
+
+def pair(row: Evidence, units: Units) -> tuple[str, str]:
+    """A reading as expected and as observed; where it moved clearly and rounding may hide that, by a digit more."""
+    finer = int(abs(row.z) >= CLEAR and not apart(row, row.expected, row.observed, units))
+    expected, observed = (
+        numbers.reading(row.feature, value, row.unit, units, finer=finer)
+        for value in (row.expected, row.observed)
+    )
+    return expected, observed
 
 
 def compared(row: Evidence, incident: Incident, units: Units) -> str:
     """ "vent line temperature is 97.9 °C where 104.2 °C is expected"; "was" where the incident is over."""
     verb = "is" if incident.ended is None else "was"
-    observed = numbers.reading(row.feature, row.observed, row.unit, units)
-    expected = numbers.reading(row.feature, row.expected, row.unit, units)
+    expected, observed = pair(row, units)
     return f"{feature(row.feature)} {verb} {observed} where {expected} {verb} expected"
 
 

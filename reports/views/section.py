@@ -97,8 +97,7 @@ def section(
         evidence=tuple(
             EvidenceRow(
                 words.feature(row.feature),
-                numbers.reading(row.feature, row.expected, row.unit, units),
-                numbers.reading(row.feature, row.observed, row.unit, units),
+                *words.pair(row, units),
                 numbers.move(row.feature, row.observed - row.expected, row.expected, row.unit, units),
                 numbers.errors(row.z),
             )
@@ -160,8 +159,8 @@ def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> "pd.Ser
     """Whether outlet oxygen was over its `limit` [ppb], for those of the incident's days on which it was read."""
     if "observed_outlet_oxygen" not in daily:
         return pd.Series([], dtype=bool)
-    read: pd.Series[float] = daily.loc[within(daily, incident), "observed_outlet_oxygen"].dropna()
-    return read > limit
+    read = daily.loc[within(daily, incident), "observed_outlet_oxygen"].dropna()
+    return (read > limit).astype(bool)
 
 
 def _limit(incident: Incident, until: pd.Timestamp | None, over: "pd.Series[bool]") -> str:

@@ -9,6 +9,7 @@ from made_scan import day, incident
 
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import Alternative, Consequence, Evidence, Incident, Magnitude
+from sevenppb.reports import words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import scatter, series
 from sevenppb.reports.views.checks import cautions, checks
@@ -32,28 +33,45 @@ def told(*others: Alternative, units: Units = SI) -> list[str]:
 def test_an_alternative_is_contradicted_by_the_reading_that_fits_it_worst() -> None:
     leak, drift = incident(1, "DA-1").alternatives
     assert told(leak, drift) == [
-        "air in-leakage (6 %): it would leave vent line temperature as it was, but that moved by -6.3 °C.",
-        "sensor drift of vent line temperature (2 %): it would leave outlet oxygen as it was, "
+        "air in-leakage (6 %): would leave vent line temperature as it was, but that moved by -6.3 °C.",
+        "sensor drift of vent line temperature (2 %): would leave outlet oxygen as it was, "
         "but that moved by +4.9 ppb.",
     ]
     assert told(leak, units=US) == [
-        "air in-leakage (6 %): it would leave vent line temperature as it was, but that moved by -11 °F."
+        "air in-leakage (6 %): would leave vent line temperature as it was, but that moved by -11 °F."
     ]
 
 
 def test_a_move_that_was_not_found_contradicts_too() -> None:
     flooded = Alternative("flooded-trays", None, 0.03, (("vent_temperature", -6.0), ("steam_flow", 0.5)))
     assert told(flooded) == [
-        "flooded trays (3 %): it would have moved steam flow by about +1.8 t/h, but that moved by -0.18 t/h."
+        "flooded trays (3 %): would have moved steam flow by about +1.8 t/h, but that moved by -0.18 t/h."
     ]
 
 
 def test_where_nothing_contradicts_it_says_so() -> None:
     alike = Alternative("air-in-leakage", None, 0.4, (("vent_temperature", -6.1), ("outlet_oxygen", 4.4)))
     (line,) = told(alike)
-    assert "no single reading contradicts it" in line
+    assert "contradicted by no single reading beyond" in line
     (line,) = told(Alternative("unexplained", None, 0.05))
     assert "no known cause fits this one" in line
+
+
+def test_what_speaks_alike_against_several_stands_once() -> None:
+    alike = (("vent_temperature", -6.1), ("outlet_oxygen", 4.4))
+    others = [Alternative(name, None, 0.2, alike) for name in ("air-in-leakage", "tray-damage")]
+    flooded = Alternative("flooded-trays", None, 0.03, (("vent_temperature", -6.0), ("steam_flow", 0.5)))
+    first, second = told(others[0], flooded, others[1])
+    assert first.startswith("air in-leakage (20 %), damaged trays (20 %): contradicted by no single")
+    assert second.startswith("flooded trays (3 %): would have moved steam flow")
+
+
+def test_a_move_that_rounding_may_hide_contradicts_nothing() -> None:
+    still = Alternative("sensor-drift", "vent_temperature", 0.3, (("steam_valve", 0.0),))
+    for observed, contradicts in ((0.469, False), (0.44, True)):
+        valve = Evidence("steam_valve", "1", 0.47, observed, -2.5, observed - 0.47)
+        (line,) = reasons(incident(1, "DA-1", evidence=(valve,), alternatives=(still,)), SI)
+        assert ("would leave steam valve opening as it was" in line) is contradicts
 
 
 def test_the_scatter_parts_before_from_after_and_says_what_both_loads_show() -> None:
@@ -166,7 +184,7 @@ def test_what_is_no_fault_of_the_vessel_is_not_projected() -> None:
     assert told["Limit"] == "not projected: no health of the vessel is known to have moved"
 
 
-def test_evidence_shows_a_difference_that_rounded_readings_hide() -> None:
+def test_evidence_shows_a_difference_that_rounding_would_hide() -> None:
     hardly = Evidence("steam_valve", "1", 0.791, 0.787, -8.8, float("nan"))
     fleet = made_scan.fleet()
     found = section(
@@ -179,8 +197,10 @@ def test_evidence_shows_a_difference_that_rounded_readings_hide() -> None:
         drawn=False,
     )
     (row,) = found.evidence
-    assert (plain(row.expected), plain(row.observed)) == ("79 %", "79 %")
+    assert (plain(row.expected), plain(row.observed)) == ("79.1 %", "78.7 %")
     assert (plain(row.difference), plain(row.z)) == ("-0.4 %", "-8.8")
+    within_error = replace(hardly, z=-1.5)  # hides nothing that is known to be there
+    assert [plain(text) for text in words.pair(within_error, SI)] == ["79 %", "79 %"]
 
 
 def test_days_read_are_those_of_the_plants_clock() -> None:
