@@ -146,11 +146,10 @@ def apart(row: Evidence, one: float, other: float, units: Units) -> bool:
 def pair(row: Evidence, units: Units) -> tuple[str, str]:
     """A reading as expected and as observed; where it moved clearly and rounding may hide that, by a digit more."""
     finer = int(abs(row.z) >= CLEAR and not apart(row, row.expected, row.observed, units))
-    expected, observed = (
-        numbers.reading(row.feature, value, row.unit, units, finer=finer)
-        for value in (row.expected, row.observed)
+    return (
+        numbers.expected(row.feature, row.expected, row.unit, units, finer=finer),
+        numbers.reading(row.feature, row.observed, row.unit, units, finer=finer),
     )
-    return expected, observed
 
 
 def compared(row: Evidence, incident: Incident, units: Units) -> str:

@@ -28,7 +28,7 @@ from sevenppb.detect.incidents.incident import (
 )
 from sevenppb.detect.incidents.oxygen import lately, limit_reached
 from sevenppb.detect.quality.readings import Stuck
-from sevenppb.detect.roles import ROLES
+from sevenppb.detect.roles import ROLES, TRAVEL
 
 Array = NDArray[np.float64]
 
@@ -217,7 +217,8 @@ def _evidence(
     rows = []
     for base in bases:
         feature = WATCHED[days.features[base.column]]
-        observed, expected = _natural(days, base)
+        observed, without = _natural(days, base)
+        expected = _possible(feature.role, without)
         z = float(change.effect[base.column] / change.error[base.column])
         move = _move(feature, base, best)
         rows.append(Evidence(feature.name, feature.unit, expected, observed, z, move))
@@ -228,8 +229,9 @@ def _evidence(
         observed = float(np.nanmean(values))
         found = one.moved * SENSOR_STEPS[one.role][0] * float(np.mean(change.course[recent]))
         z = one.moved / float(np.hypot(one.error, one.tolerance))
+        expected = _possible(one.role, observed - found)
         rows.append(
-            Evidence(one.role, ROLES[one.role].unit, observed - found, observed, z, _own_move(one.role, best))
+            Evidence(one.role, ROLES[one.role].unit, expected, observed, z, _own_move(one.role, best))
         )
     return tuple(sorted(rows, key=lambda e: -abs(e.z)))
 
@@ -256,8 +258,15 @@ def _own_move(role: str, told: Explanation) -> float:
 def _move(feature: Watched, base: _Base, told: Explanation) -> float:
     """The move that an explanation would make of a feature lately [its unit]."""
     moved = base.without + float(told.pattern[base.place])
-    after, before = (float(to_natural(feature, np.array(v))) for v in (moved, base.without))
+    after, before = (
+        _possible(feature.role, float(to_natural(feature, np.array(v)))) for v in (moved, base.without)
+    )
     return after - before
+
+
+def _possible(role: str, value: float) -> float:
+    """What is expected of a reading [its unit]: no valve opens beyond its travel, whatever the load would ask for."""
+    return float(np.clip(value, *TRAVEL)) if ROLES[role].quantity == "fraction" else value
 
 
 def _told(episode: Episode) -> tuple[Explanation, ...]:

@@ -158,9 +158,9 @@ def _beside(incident: Incident) -> tuple[tuple[str, str], ...]:
 def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> "pd.Series[bool]":
     """Whether outlet oxygen was over its `limit` [ppb], for those of the incident's days on which it was read."""
     if "observed_outlet_oxygen" not in daily:
-        return pd.Series([], dtype=bool)
-    read = daily.loc[within(daily, incident), "observed_outlet_oxygen"].dropna()
-    return (read > limit).astype(bool)
+        return pd.Series(dtype=bool)
+    read = daily["observed_outlet_oxygen"][within(daily, incident)]
+    return read.dropna() > limit
 
 
 def _limit(incident: Incident, until: pd.Timestamp | None, over: "pd.Series[bool]") -> str:

@@ -45,7 +45,7 @@ def test_the_pdf_tells_every_incident_and_its_checks() -> None:
         for line in (*incident.checks, *incident.cautions):
             # a long word may be parted at a line's end
             assert line[:30] in text.replace("\N{HYPHEN} ", "")
-    assert "air in-leakage (6 %): it would leave vent line temperature as it was" in text
+    assert "air in-leakage (6 %): would leave vent line temperature as it was" in text
     assert "DA-4: no export matches exports/da4-*.csv" in text
 
 

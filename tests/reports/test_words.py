@@ -51,6 +51,11 @@ def test_the_headline_is_a_reading_that_shows_its_move() -> None:
     assert headline(HARDLY).startswith("subcooling's rise with load")  # all there is
 
 
+def test_a_valve_that_should_be_at_its_end_is_told_so() -> None:
+    wide = Evidence("steam_valve", "1", 1.0, 0.90, -23.0, -0.1)
+    assert headline(wide) == "steam valve opening is 90 % where fully open is expected"
+
+
 def test_what_is_over_is_told_as_past() -> None:
     over = incident(1, "DA-1", ended=day("2025-10-01"), limit_reached=None)
     told = plain(words.sentence(over, SI, day("2025-12-31")))
