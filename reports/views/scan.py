@@ -130,6 +130,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
                 row,
                 units[row.vessel],
                 fleet.timezone,
+                scan.until,
             )
             for n, row in enumerate(scan.incidents[:TOLD])
         ),
@@ -166,12 +167,17 @@ def _most_telling(scan: FleetScan) -> list[int]:
     return list(dict.fromkeys((*told, *failed, *places.values())))
 
 
-def _with_life(found: Section, told: Life | None, incident: Incident, units: Units, timezone: str) -> Section:
-    return (
-        found
-        if told is None
-        else replace(found, facts=found.facts + life.facts(told, incident, units, timezone))
-    )
+def _with_life(
+    found: Section,
+    told: Life | None,
+    incident: Incident,
+    units: Units,
+    timezone: str,
+    until: pd.Timestamp | None,
+) -> Section:
+    if told is None:
+        return found
+    return replace(found, facts=found.facts + life.facts(told, incident, units, timezone, until))
 
 
 def period(scan: FleetScan, timezone: str) -> str:
