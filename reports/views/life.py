@@ -5,23 +5,22 @@ import math
 import pandas as pd
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.fleet import Work
 from sevenppb.detect.incidents.incident import Incident
 from sevenppb.detect.register.finding import Finding, finding
 from sevenppb.detect.register.history import Life, Seen
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.mended import outcome
 
 MOST_SIZES = 4
-BY_WORK = pd.Timedelta(days=14)  # after work, within which what it mended has gone
 Cause = tuple[str, str | None]
 
 
 def facts(
-    life: Life, incident: Incident, units: Units, timezone: str, until: pd.Timestamp | None
+    life: Life, incident: Incident, daily: pd.DataFrame, units: Units, timezone: str
 ) -> tuple[tuple[str, str], ...]:
     """The first listing, what earlier scans said, people's words, and the work that could have mended it, with what the
-    readings to `until` say of that."""
+    vessel's `daily` readings say of that."""
     first = life.seen[0]
     told = [
         (
@@ -40,24 +39,10 @@ def facts(
         said = "by " + act.author if act.event == "closed" else f"{act.author}: {act.text}"
         told.append(("Closed" if act.event == "closed" else "Note", f"{day(act.at, timezone)}, {said}"))
     told += [
-        ("Work since", f"{day(work.date, timezone)}: {work.what}{_outcome(work, incident, until)}")
+        ("Work since", f"{day(work.date, timezone)}: {work.what}{outcome(work, incident, daily, units)}")
         for work in life.work
     ]
     return tuple(told)
-
-
-def _outcome(work: Work, incident: Incident, until: pd.Timestamp | None) -> str:
-    """Whether the readings went back by the work; nothing where that was done before the onset or after the end."""
-    done = work.date.floor("D")
-    if done < incident.onset or (incident.ended is not None and incident.ended < done):
-        return ""
-    if incident.ended is not None and incident.ended <= done + BY_WORK:
-        return "; the readings went back after it"
-    if incident.ended is None and (until is None or until < done + BY_WORK):
-        return "; too early to say whether the readings went back"
-    if incident.ended is None:
-        return "; the readings have not gone back"
-    return f"; the readings did not go back until {words.day(incident.ended)}"
 
 
 def size_before(life: Life, incident: Incident, units: Units, timezone: str) -> str:

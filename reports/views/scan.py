@@ -128,9 +128,9 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
                 ),
                 recorded.lives.get(row.id),
                 row,
+                by_id[row.vessel].daily,
                 units[row.vessel],
                 fleet.timezone,
-                scan.until,
             )
             for n, row in enumerate(scan.incidents[:TOLD])
         ),
@@ -171,13 +171,13 @@ def _with_life(
     found: Section,
     told: Life | None,
     incident: Incident,
+    daily: pd.DataFrame,
     units: Units,
     timezone: str,
-    until: pd.Timestamp | None,
 ) -> Section:
     if told is None:
         return found
-    return replace(found, facts=found.facts + life.facts(told, incident, units, timezone, until))
+    return replace(found, facts=found.facts + life.facts(told, incident, daily, units, timezone))
 
 
 def period(scan: FleetScan, timezone: str) -> str:
