@@ -180,6 +180,13 @@ def to_limit(incident: Incident, until: pd.Timestamp | None) -> str | None:
     return None
 
 
+def ended(incident: Incident) -> str:
+    """ "ended 12 May 2025", or the standstill during which it did; of one that is over."""
+    if incident.standstill is None:
+        return f"ended {day(incident.ended)}"
+    return f"ended during the standstill ({days(*incident.standstill)})"
+
+
 def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> str:
     """The incident in one sentence: where, what and how sure, how much, since when, what shows it, limit. Where the
     cause is not told, what is seen comes first, and a size is of no use."""
@@ -194,7 +201,7 @@ def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> st
     if reaches is not None:
         parts.append(reaches)
     if incident.ended is not None:
-        parts.append(f"ended {day(incident.ended)}")
+        parts.append(ended(incident))
     if not is_told(incident):
         return f"{incident.vessel}: {'; '.join(parts)}."
     who = f"{incident.vessel}: {cause(incident.cause, incident.role)}"

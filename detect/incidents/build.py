@@ -35,6 +35,7 @@ Array = NDArray[np.float64]
 HOURS_PER_YEAR = 8760.0
 MOST_TOLD = 5  # explanations
 NEGLIGIBLE = 0.01  # probability of an explanation
+STANDSTILL = 3  # days without a steady hour, from which on they are told
 
 
 @dataclass(frozen=True)
@@ -104,6 +105,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         projection=projection.projected(days, best, change, at, read, reached)
         if episode.ended is None
         else (),
+        standstill=None if episode.ended is None else _standstill(days, episode.ended),
     )
 
 
@@ -112,6 +114,16 @@ def _recent(days: Days, onset: int, end: int) -> NDArray[np.intp]:
     ran = np.flatnonzero((days.hours > 0) & (np.arange(len(days.index)) < end))
     since = ran[ran >= onset]
     return (since if len(since) else ran)[-RECENT:]
+
+
+def _standstill(days: Days, end: int) -> tuple[pd.Timestamp, pd.Timestamp] | None:
+    """First and last day of the stretch without a steady hour in which an end at row `end` lies, or which it follows;
+    None where none is as long as STANDSTILL."""
+    ran = np.flatnonzero(days.hours > 0)
+    before, after = ran[ran < end], ran[ran >= end]
+    first = int(before[-1]) + 1 if len(before) else 0
+    last = int(after[0]) - 1 if len(after) else len(days.index) - 1
+    return (days.index[first], days.index[last]) if last - first + 1 >= STANDSTILL else None
 
 
 def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last: pd.Timestamp) -> Incident:

@@ -55,8 +55,8 @@ def changes_view(
                 line += f", {words.magnitude(by_id[row.id], units[row.vessel])}"
             if kind == "worsening":
                 line += life.size_before(lives[row.id], by_id[row.id], units[row.vessel], timezone)
-            if kind == "eased" and row.found.ended is not None:
-                line += f", ended {words.day(row.found.ended)}"
+            if kind == "eased" and row.id in by_id and by_id[row.id].ended is not None:
+                line += f", {words.ended(by_id[row.id])}"
             lines.append(line)
         if lines:
             groups.append(Group(label, tuple(lines)))

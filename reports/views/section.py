@@ -143,7 +143,7 @@ def _facts(
         ("Limit", _limit(incident, until, over)),
         ("Consequence", _consequence(incident, cost, units)),
         ("Urgency", urgency),
-        ("State", incident.state + (f", ended {words.day(incident.ended)}" if incident.ended else "")),
+        ("State", incident.state + (f", {words.ended(incident)}" if incident.ended else "")),
     ]
     return tuple(facts)
 

@@ -62,6 +62,12 @@ def test_what_is_over_is_told_as_past() -> None:
     assert "vent line temperature was 97.9 °C where 104.2 °C was expected; ended 1 Oct 2025" in told
 
 
+def test_an_end_while_the_vessel_stood_is_told_with_the_standstill() -> None:
+    stood = (day("2025-09-28"), day("2025-10-20"))
+    over = incident(1, "DA-1", ended=day("2025-10-01"), standstill=stood, limit_reached=None)
+    assert words.sentence(over, SI, None).endswith("; ended during the standstill (28 Sep to 20 Oct 2025).")
+
+
 def test_a_limit_in_the_past_is_told_as_past() -> None:
     past = LimitReached("outlet_oxygen", day("2025-10-20"), None, None)
     told = words.sentence(incident(1, "DA-1", limit_reached=past), SI, day("2025-12-31"))

@@ -3,6 +3,7 @@
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from sevenppb.detect.features import WATCHED
@@ -58,3 +59,28 @@ def test_a_cause_moves_no_valve_beyond_its_travel():
     base = build._Base(place=0, column=0, seen=0.9, without=1.08)
     told = SimpleNamespace(pattern=[-0.12])
     assert build._move(WATCHED["steam_valve"], base, told) == pytest.approx(-0.04)  # from 1 to 0.96
+
+
+STOOD = pd.date_range("2025-01-01", periods=12, tz="UTC")
+HOURS = np.array([24, 24, 0, 0, 0, 0, 24, 24, 0, 0, 24, 24.0])
+
+
+@pytest.mark.parametrize(
+    ("end", "stretch"),
+    [
+        (1, None),  # while it ran
+        (2, (2, 5)),  # on its first day
+        (4, (2, 5)),
+        (6, (2, 5)),  # gone when it ran again
+        (7, None),
+        (9, None),  # too short to tell
+    ],
+)
+def test_an_end_lies_in_the_standstill_around_or_before_it(end, stretch):
+    found = build._standstill(SimpleNamespace(hours=HOURS, index=STOOD), end)
+    assert found == (None if stretch is None else tuple(STOOD[n] for n in stretch))
+
+
+def test_a_standstill_may_last_to_the_end_of_the_readings():
+    found = build._standstill(SimpleNamespace(hours=HOURS[:6], index=STOOD[:6]), 4)
+    assert found == (STOOD[2], STOOD[5])
