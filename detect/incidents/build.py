@@ -17,7 +17,7 @@ from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, Watched, to_natural
 from sevenppb.detect.fleet import Cost
-from sevenppb.detect.incidents import projection, urgency
+from sevenppb.detect.incidents import projection, supply, urgency
 from sevenppb.detect.incidents.episodes import RECENT, Episode
 from sevenppb.detect.incidents.incident import (
     Alternative,
@@ -76,7 +76,8 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         else (oxygen.read, oxygen.without / limit, oxygen.excess, oxygen.added)
     )
     worst = None if read is None else read * worse / limit
-    severe = urgency.severity(worst, without, now.steam_lost / flow, best.role)
+    valve = supply.opening(days, recent, levels)
+    severe = urgency.severity(worst, without, now.steam_lost / flow, best.role, valve)
     reached = limit_reached(days, best, change, at, oxygen) if episode.ended is None else None
     return Incident(
         rank=0,
@@ -130,7 +131,7 @@ def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last
     """The incident of a reading that stood still although the vessel moved."""
     cause = CAUSES["sensor-stuck"]
     role = ROLES[stuck.role]
-    severe = urgency.severity(None, None, 0.0, stuck.role)
+    severe = urgency.severity(None, None, 0.0, stuck.role, None)
     over = stuck.end < last - pd.Timedelta(days=1)
     day = stuck.start.floor("D")
     return Incident(
