@@ -25,6 +25,7 @@ from sevenppb.reports.views.series import (
     within,
 )
 
+KG_H = 3600.0  # in a kg/s
 SMALLEST_EXCESS = 0.05  # ppb; less would be shown as none
 
 
@@ -223,7 +224,8 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
         parts.append(f"outlet oxygen {numbers.number(excess, 1)} ppb over its limit{_added(incident)}")
     if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
         lost = f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost"
-        parts.append(lost if incident.ended is None else f"{lost} while it ran")
+        ran = "" if incident.ended is None else " while it ran"
+        parts.append(lost + ran + _unseen(incident))
         money = found.cost_per_year
         if money is not None and math.isfinite(money) and cost is not None:
             parts.append(f"{numbers.money(money)} {cost.currency} a year at that rate")
@@ -232,6 +234,16 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
     if found.oxygen_excess_ppb is None:
         return "no steam lost; outlet oxygen is not recorded"
     return "none in its last weeks: outlet oxygen on average not over its limit, no steam lost"
+
+
+def _unseen(incident: Incident) -> str:
+    """Said of a loss of steam that follows from the cause, where the measured steam rose clearly less than half of it."""
+    row = next((row for row in incident.evidence if row.feature == "steam_flow"), None)
+    if row is None or not math.isfinite(row.z) or row.z == 0.0:
+        return ""
+    lost, found = incident.consequence.steam_lost_kg_h / KG_H, row.observed - row.expected
+    clearly = lost / 2 - found >= words.CLEAR * abs(found / row.z)
+    return " (by the cause; the measured steam flow does not show it)" if clearly else ""
 
 
 def _added(incident: Incident) -> str:

@@ -256,3 +256,25 @@ def test_a_section_says_what_each_likely_cause_means() -> None:
     assert found.meaning.startswith("These readings do not tell which it is. Choked vent: The vent line")
     assert CAUSES["air-in-leakage"].meaning in found.meaning
     assert found.checks == checks(row)
+
+
+@pytest.mark.parametrize(
+    ("moved", "z", "shown"),
+    [
+        (-0.025, -2.0, False),  # 90 kg/h less, by 45
+        (0.025, 2.0, True),
+        (0.001, 0.02, True),  # nothing that this meter would see
+        (0.001, 0.5, False),  # a good meter's
+        (0.0, 0.0, True),  # without an error there is nothing to say
+    ],
+)
+def test_a_loss_that_the_steam_flow_does_not_show_is_told_so(moved: float, z: float, shown: bool) -> None:
+    steam = Evidence("steam_flow", "kg/s", 2.67, 2.67 + moved, z, 0.025)
+    lost = incident(
+        1, "DA-1", cause="heat-loss", evidence=(steam,), consequence=Consequence(None, 90.0, None),
+        limit_reached=None, projection=(),
+    )  # fmt: skip
+    told = "90 kg/h steam lost" + (
+        "" if shown else " (by the cause; the measured steam flow does not show it)"
+    )
+    assert facts(lost)["Consequence"] == told
