@@ -51,9 +51,8 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     """The incident of one episode; rank, id and state are given later, over all incidents."""
     best = episode.diagnosis.explanations[0]
     change = episode.change
-    cause = CAUSES[best.cause]
     second = best.beside
-    also = () if second is None else (CAUSES[second.cause],)
+    causes = ((best.cause, best.role), *(() if second is None else ((second.cause, second.role),)))
     end = len(days.index) if episode.ended is None else episode.ended
     recent = _recent(days, change.onset, end)
     at = _usual(days, recent)
@@ -100,8 +99,8 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         limit_reached=reached,
         consequence=Consequence(excess, now.steam_lost * 3600.0, cost, added),
         evidence=evidence,
-        checks=_all_of(tuple(row.checks for row in (cause, *also))),
-        cautions=_all_of(tuple(row.cautions for row in (cause, *also))),
+        checks=_all_of(tuple(CAUSES[slug].checks_of(role) for slug, role in causes)),
+        cautions=_all_of(tuple(CAUSES[slug].cautions for slug, _ in causes)),
         beside=None if second is None else (second.cause, second.role),
         projection=projection.projected(days, best, change, at, read, reached)
         if episode.ended is None
@@ -155,7 +154,7 @@ def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last
         limit_reached=None,
         consequence=Consequence(None, 0.0, None),
         evidence=(),
-        checks=cause.checks,
+        checks=cause.checks_of(stuck.role),
         cautions=cause.cautions,
     )
 

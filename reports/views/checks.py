@@ -36,4 +36,4 @@ def cautions(incident: Incident) -> tuple[str, ...]:
 
 def _checks(incident: Incident, other: Alternative) -> tuple[str, ...]:
     own = (other.cause, other.role) == (incident.cause, incident.role)
-    return incident.checks if own else CAUSES[other.cause].checks
+    return incident.checks if own else CAUSES[other.cause].checks_of(other.role)

@@ -237,7 +237,7 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
 
 
 def _unseen(incident: Incident) -> str:
-    """Said of a loss of steam that follows from the cause, where the measured steam rose clearly less than half of it."""
+    """Said of a loss that follows from the cause, where the measured steam flow rose clearly less than half of it."""
     row = next((row for row in incident.evidence if row.feature == "steam_flow"), None)
     if row is None or not math.isfinite(row.z) or row.z == 0.0:
         return ""
