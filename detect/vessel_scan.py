@@ -1,5 +1,6 @@
 """One vessel: readings → ranked incidents, the steps in order."""
 
+import numpy as np
 import pandas as pd
 
 from sevenppb.detect import baseline as baselines
@@ -17,6 +18,7 @@ from sevenppb.detect.incidents.baseline_health import baseline_health
 from sevenppb.detect.incidents.incident import Coverage, Incident, VesselScan
 from sevenppb.detect.limits import LIMITS
 from sevenppb.detect.quality.readings import Readings
+from sevenppb.detect.quality.steady import load_role
 from sevenppb.detect.roles import REQUIRED
 from sevenppb.detect.seasonal import pool
 from sevenppb.detect.seasonal.lent import Lent
@@ -146,6 +148,7 @@ def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: s
     steady = ~marks.any(axis=1)
     hourly = readings.hourly
     useless = [role for role in REQUIRED if not readings.count[role].any()]
+    seldom = _seldom_stored(vessel, readings)
     above = hourly.get("shell_pressure", pd.Series(dtype=float)) - features.barometer_of(hourly, vessel)
     sentence = f"{vessel.id}: too little data: {what}; "
     if above.median() < 0.0:
@@ -157,8 +160,15 @@ def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: s
         sentence += (
             f"no reading of {' nor of '.join(useless)} can be used: look at the tag and how it is exported."
         )
+    elif seldom:
+        sentence += (
+            f"too seldom stored: {', '.join(seldom)}; export them at even times, every 30 minutes or more often, with "
+            "the value that holds then."
+        )
     else:
-        sentence += "export a longer span, or check why hours were cut (see the table of marks)."
+        why = marks.sum().sort_values(ascending=False)
+        most = f" (most for: {why.index[0]}, {why.iloc[0]} of {len(marks)})" if why.max() > 0 else ""
+        sentence += f"export a longer span, or look why hours were cut{most}."
     return VesselScan(
         id=vessel.id,
         state="too-little-data",
@@ -177,6 +187,19 @@ def _too_little(vessel: Vessel, readings: Readings, marks: pd.DataFrame, what: s
         marks={str(name): int(column.sum()) for name, column in marks.items()} | {"used": int(steady.sum())},
         health=(),
     )
+
+
+def _seldom_stored(vessel: Vessel, readings: Readings) -> list[str]:
+    """The tags without which no hour counts, if most hours between their first and last value have none: each with how
+    often it is stored."""
+    load = load_role(readings.hourly)
+    told = []
+    for role in (*REQUIRED, *([load] if load else [])):
+        filled = np.flatnonzero(readings.count[role])
+        span = filled[-1] - filled[0] + 1 if len(filled) else 0
+        if len(filled) < span / 2:
+            told.append(f"{role} ({vessel.tags[role].tag}) once in {span / len(filled):.0f} hours")
+    return told
 
 
 def all_incidents(vessels: tuple[VesselScan, ...]) -> tuple[Incident, ...]:

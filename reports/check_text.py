@@ -45,9 +45,11 @@ def check_text(check: VesselCheck, seen: VesselScan, units: Units, timezone: str
     return "\n".join(parts) + "\n"
 
 
-def total_text(vessels: int, to_put_right: Sequence[str], unread: Sequence[str]) -> str:
+def total_text(
+    vessels: int, to_put_right: Sequence[str], too_little: Sequence[str], unread: Sequence[str]
+) -> str:
     """The last line: how many vessels were looked at, and which of them ask for something."""
-    asked = [("to put right", to_put_right), ("not read", unread)]
+    asked = [("to put right", to_put_right), ("can't be scanned", too_little), ("not read", unread)]
     told = [f"{what}: {', '.join(names)}" for what, names in asked if names]
     return f"{words.count(vessels, 'vessel')} checked; {'; '.join(told) or 'nothing to put right'}."
 
@@ -108,7 +110,7 @@ def _duration(span: pd.Timedelta | None) -> str:
 def _coverage(seen: VesselScan, units: Units, timezone: str) -> list[str]:
     """Which causes a scan of these readings could show, from which size on."""
     if seen.state != "scanned":
-        return [_wrapped(f"What a scan could see is not known: {seen.error}")]
+        return ["  It can't be scanned:", _wrapped(words.plain(f"{seen.error}"))]
     lines = ["  A scan of these readings could see:"]
     for row in coverage_view(seen, 1, units).rows:
         helped = "" if row.missing == numbers.NONE else f"; it would help to have {row.missing}"

@@ -10,5 +10,6 @@ tag_units, local_time          each tag's unit; local time → UTC
 spans, fetch, merge            readings span by span, tag by tag, each once and in order
 gather, read                   one vessel's tags, screened; its hourly readings
 sanity, check                  do the units fit the physics; what `check` tells
-looks, together, guess, draft  what tags show, how they move together, which roles they could have; what `draft` writes
+looks, together                what tags show before anybody says what they are, and how they move together
+german, guess, vessels, draft  words in English, roles and vessels that tags could have; what `draft` writes
 """

@@ -2,7 +2,6 @@
 doubtful commented out."""
 
 import glob
-import itertools
 import math
 import os
 from collections.abc import Sequence
@@ -12,7 +11,7 @@ from pathlib import Path
 import pandas as pd
 
 from sevenppb.detect import units
-from sevenppb.detect.exports import alike, day_order, engine, files, guess, looks, sanity, together
+from sevenppb.detect.exports import alike, day_order, engine, files, guess, looks, sanity, together, vessels
 from sevenppb.detect.exports.guess import Guess, Seen
 from sevenppb.detect.exports.looks import Looked
 from sevenppb.detect.exports.together import Evidence
@@ -54,19 +53,17 @@ def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
         for tag in look.tags:
             seen.setdefault(tag.tag, guess.unit_by_name(tag))
             homes.setdefault(tag.tag, []).append(look)
-    groups: dict[str, list[Seen]] = {}
-    for tag in seen.values():
-        files_of = sorted({os.path.basename(home) for look in homes[tag.tag] for home in look.homes})
-        number = guess.vessel_number([tag.tag, tag.description, *files_of])
-        groups.setdefault(f"DA-{number or 1}", []).append(tag)
-    vessels, told = [], []
-    for name, tags in sorted(groups.items()):
+    files_of = {tag: [home for look in those for home in look.homes] for tag, those in homes.items()}
+    groups = vessels.grouped(list(seen.values()), files_of)
+    blocks, told = [], []
+    for name, group in sorted(groups.items()):
+        tags = vessels.own_names(group)
         used = [look for look in looked if any(look in homes[tag.tag] for tag in tags)]
         lines = _lines(tags)
         told += [line.unit for line in lines if line.unit and ROLES[line.role].quantity in _SYSTEMS]
-        vessels.append(_vessel(name, used, folders, folder, tags, lines))
+        blocks.append(_vessel(name, used, folders, folder, tags, lines))
     display = "us" if told and all(units.is_customary(unit) for unit in told) else "si"
-    return "\n".join([_head(all(look.zoned for look in looked), display), *vessels])
+    return "\n".join([_head(all(look.zoned for look in looked), display), *blocks])
 
 
 def _dates(used: list[Looked]) -> list[str]:
@@ -87,16 +84,11 @@ def _patterns(homes: list[str], folder: Path) -> list[str]:
     """The files, or where they are many one pattern that names them and no other."""
     if len(homes) < _MANY or any("://" in home for home in homes):
         return homes
-    start = _common_start(homes)
-    end = _common_start([home[len(start) :][::-1] for home in homes])[::-1]
+    start = vessels.common_start(homes)
+    end = vessels.common_start([home[len(start) :][::-1] for home in homes])[::-1]
     pattern = f"{glob.escape(start)}*{glob.escape(end)}"
     named = {Path(p).as_posix() for p in glob.glob(pattern, root_dir=folder)}
     return [pattern] if named == set(homes) else homes
-
-
-def _common_start(texts: list[str]) -> str:
-    same = itertools.takewhile(lambda letters: len(set(letters)) == 1, zip(*texts, strict=False))
-    return "".join(letters[0] for letters in same)
 
 
 def _relative(home: str, folder: Path) -> str:
@@ -147,7 +139,9 @@ def _vessel(
     taken = {line.seen.tag for line in lines}
     for role in REQUIRED:
         if not any(line.role == role for line in lines):
-            rows.append(f'# {role} = {{ tag = "...", unit = "..." }}  # needed: no tag could be told for it')
+            could = ", ".join(t.tag for t in tags if guess.quantity_of(t) == ROLES[role].quantity)
+            told = f"no tag could be told for it{f', but it could be {could}' if could else ''}"
+            rows.append(f'# {role} = {{ tag = "...", unit = "..." }}  # needed: {_comment(told)}')
     if bare := sorted(t.tag for t in tags if not math.isfinite(t.middle)):
         rows.append(f"# without any number: {_comment(', '.join(bare[:_SHOWN]))}")
     if rest := sorted(_told(t) for t in tags if t.tag not in {*taken, *bare}):
@@ -160,6 +154,8 @@ def _vessel(
 def _told(tag: Seen) -> str:
     """What helps a person to see what a tag is."""
     name = f"{tag.tag} ({tag.description})" if tag.description else tag.tag
+    if quantity := guess.quantity_of(tag):
+        name += f": {quantity}"
     return f"{name}, {tag.low:.4g} to {tag.high:.4g}{f' {tag.unit}' if tag.unit else ', no unit'}"
 
 

@@ -3,7 +3,7 @@ Each guess says why; what is doubtful says so."""
 
 import functools
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -11,6 +11,7 @@ import pandas as pd
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import UnitFault
+from sevenppb.detect.exports import german
 from sevenppb.detect.fleet import reading_quantity
 from sevenppb.detect.roles import ROLES
 
@@ -18,7 +19,7 @@ from sevenppb.detect.roles import ROLES
 @dataclass(frozen=True)
 class Seen:
     """What an export shows of a tag: unit and description where it names them, its 5 %, 50 % and 95 % values, and its
-    means in some hours (index: hour number by the export's clock)."""
+    means in some hours (index: hour number by the export's clock). `own` is its name within its vessel."""
 
     tag: str
     unit: str | None
@@ -27,6 +28,7 @@ class Seen:
     middle: float
     high: float
     hourly: "pd.Series[float] | None" = field(default=None, compare=False)
+    own: str = ""
 
 
 @dataclass(frozen=True)
@@ -38,76 +40,65 @@ class Guess:
     reasons: tuple[str, ...]
 
 
-# words, in names and descriptions, that speak for a role, and such as speak against it; English and German ones: a
-# "Ventil" is a valve and no vent
+# words, in names and descriptions, that speak for a role, and such as speak against it
 _WORDS: dict[str, tuple[str, str]] = {
     "shell_pressure": (
-        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head|\bdom\b|mantel|beh(?:ä|ae)lter|entg",
-        r"steam(?! dome)|supply|header|drum|turbine|vent(?!il)|water|pump|differential|atm|baro|dampf|"
-        r"br(?:ü|ue)den|wasser|luft",
+        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head",
+        r"steam(?! dome)|supply|header|drum|turbine|vent|water|pump|differential|atm|baro",
     ),
     "storage_temperature": (
-        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section|speicher|beh(?:ä|ae)lter|entg",
-        r"inlet|to da\b|steam|vent(?!il)|drain|make.?up|condensate|supply|dampf|br(?:ü|ue)den|kond",
+        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section",
+        r"inlet|to da\b|steam|vent|drain|make.?up|condensate|supply",
     ),
     "steam_pressure": (
-        r"steam|stm|header|supply|extraction|\blp\b|dampf",
-        r"shell|dome|vent(?!il)|drum|water|br(?:ü|ue)den|mantel",
+        r"steam|stm|header|supply|extraction|\blp\b",
+        r"shell|dome|vent|drum|water",
     ),
-    "steam_flow": (
-        r"steam|stm|heating|supply|extraction|dampf",
-        r"vent(?!il)|water|condensate|outlet|br(?:ü|ue)den",
-    ),
-    "steam_temperature": (
-        r"steam|stm|header|supply|extraction|dampf",
-        r"vent(?!il)|water|condensate|stor|br(?:ü|ue)den",
-    ),
-    "steam_valve": (
-        r"steam|stm|pcv|pv\b|pressure control|supply|dampf",
-        r"vent(?!il)|level|water|br(?:ü|ue)den",
-    ),
+    "steam_flow": (r"steam|stm|heating|supply|extraction", r"vent|water|condensate|outlet"),
+    "steam_temperature": (r"steam|stm|header|supply|extraction", r"vent|water|condensate|stor"),
+    "steam_valve": (r"steam|stm|pcv|pv\b|pressure control|supply", r"vent|level|water"),
     "inlet_temperature": (
-        r"inlet|condensate|cond\b|incoming|water in|water to da\b|feed in|return|kond|zulauf",
-        r"outlet|stor|steam|vent(?!il)|make.?up|drain",
+        r"inlet|condensate|cond\b|incoming|(?<!feed)(?<!feed )water|feed in|return",
+        r"outlet|stor|steam|vent|make.?up|drain|cooling",
     ),
     "inlet_flow": (
-        r"inlet|condensate|cond\b|incoming|water in|water to da\b|return|kond|zulauf",
-        r"outlet|steam|vent(?!il)|make.?up|drain|boiler feed|bfw|br(?:ü|ue)den",
+        r"inlet|condensate|cond\b|incoming|(?<!feed)(?<!feed )water|return",
+        r"outlet|steam|vent|make.?up|drain|boiler feed|bfw|cooling",
     ),
     "outlet_flow": (
-        r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b(?! \d)|speisewasser|ablauf",
-        r"inlet|to da\b|steam|vent(?!il)|make.?up|condensate|drain|br(?:ü|ue)den",
+        r"outlet|out\b|boiler feed|bfw|feed ?water|discharge|to boiler|\bfw\b(?! \d)",
+        r"inlet|to da\b|steam|vent|make.?up|condensate|drain",
     ),
     "outlet_oxygen": (
-        r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo2?\b|dissolved|speisewasser|ablauf|sauerstoff",
+        r"outlet|out\b|bfw|feed ?water|oxygen|\bo2\b|\bdo2?\b|dissolved",
         r"inlet|condensate|make.?up|flue|stack|scaveng",
     ),
-    "inlet_oxygen": (r"inlet|condensate|incoming|make.?up|water in|kond|zulauf", r"outlet|bfw|flue|stack"),
-    "vent_temperature": (r"vent(?!il)|br(?:ü|ue)den|entl(?:ü|ue)ft", r"valve|flow"),
-    "vent_flow": (r"vent(?!il)|br(?:ü|ue)den|entl(?:ü|ue)ft", r"valve|temp"),
-    "vent_valve": (r"vent(?!il)|br(?:ü|ue)den|entl(?:ü|ue)ft", r"flow|temp"),
-    "spray_differential": (
-        r"spray|nozzle|diff|dp\b|pdt|dpt|delta|spr(?:ü|ue)h|d(?:ü|ue)se",
-        r"filter|strainer|level|pump",
-    ),
-    "level": (r"level|lvl|\blt|\bli|\blic|storage|tank|stand\b|niveau|speicher", r"valve|temp|press|flow"),
+    "inlet_oxygen": (r"inlet|condensate|incoming|make.?up|water in", r"outlet|bfw|flue|stack"),
+    "vent_temperature": (r"vent", r"valve|flow"),
+    "vent_flow": (r"vent", r"valve|temp"),
+    "vent_valve": (r"vent", r"flow|temp"),
+    "spray_differential": (r"spray|nozzle|diff|dp\b|pdt|dpt|delta", r"filter|strainer|level|pump"),
+    "level": (r"level|lvl|\blt|\bli|\blic|storage|tank", r"valve|temp|press|flow"),
     "drain_flow": (r"drain|hp heater|cascade", r"valve|temp"),
     "drain_temperature": (r"drain|hp heater|cascade", r"valve|flow"),
-    "makeup_flow": (r"make.?up|\bmu\b|demin|treated|softened|zusatz", r"valve|temp|oxygen"),
-    "makeup_temperature": (r"make.?up|\bmu\b|demin|treated|softened|zusatz", r"valve|flow"),
-    "barometric_pressure": (r"baro|atmos|ambient|\batm\b|weather|luft|wetter", r"shell|steam"),
+    "makeup_flow": (r"make.?up|\bmu\b|demin|treated|softened", r"valve|temp|oxygen|condensate"),
+    "makeup_temperature": (r"make.?up|\bmu\b|demin|treated|softened", r"valve|flow|condensate"),
+    "barometric_pressure": (r"baro|atmos|ambient|\batm\b|weather", r"shell|steam"),
     "scavenger_flow": (r"scaveng|sulph?ite|hydrazine|carbohydrazide|deha|chemical", r"steam|water"),
 }
+_PLAIN = (
+    "shell_pressure",
+    "storage_temperature",
+)  # roles of a vessel's tag that names its quantity and no place
 _LETTERS = {  # first letters of a tag's name, as instrument lists give them (after ANSI/ISA-5.1)
     "pressure": r"^p(?!d)[a-z]*$", "difference": r"^(pd|dp)[a-z]*$", "temperature": r"^t[a-z]*$",
     "flow": r"^f[a-z]*$",
     "level": r"^l[a-z]*$", "oxygen": r"^(a[a-z]*|qt?|o2|do)$", "fraction": r"^(z[a-z]*|[a-z]*v|xv|.*c?o)$",
 }  # fmt: skip
 _QUANTITY_WORDS = {
-    "pressure": r"press|\bprs\b|druck", "difference": r"diff|\bdp\b|delta", "temperature": r"temp",
-    "flow": r"flow|\bflo\b|durchfluss|menge",
-    "level": r"level|\blvl|stand\b|niveau", "oxygen": r"oxygen|\bo2\b|\bdo2?\b|sauerstoff",
-    "fraction": r"valve|position|opening|\bpos\b|ventil|stellung",
+    "pressure": r"press|\bprs\b", "difference": r"diff|\bdp\b|delta", "temperature": r"temp",
+    "flow": r"flow|\bflo\b", "level": r"level|\blvl", "oxygen": r"oxygen|\bo2\b|\bdo2?\b",
+    "fraction": r"valve|position|opening|\bpos\b",
 }  # fmt: skip
 # middle values [inside unit] that a deaerator's tag of the role usually has: common practice, no source
 _USUAL = {
@@ -122,7 +113,10 @@ _UNIT_LETTERS = 3  # a shorter last word of a tag's name is rather a letter code
 _NAME_ONLY = 1.0  # less for a word of the name where the description has one of another role
 _ATTRIBUTE = re.compile(r"(?i)(.*\w)[.:/](pv|sp|sv|op|mv|cv|value)")  # of a point, after its name
 _SET_POINTS, _OUTPUTS = ("sp", "sv"), ("op",)  # what is wanted; an output may stand for its valve
-_NUMBERED = re.compile(r"\d{1,4}-?(?=[A-Z]{1,4}[-_ ]?\d+[A-Z]?$)")  # the plant's part of 21PI4501
+_LAST_LETTERS = re.compile(r"(?:^|[^A-Za-z])([A-Z]{1,4})[-_ ]?\d+[A-Z]?$")  # PI of 21PI4501 and of U1-PI4501
+_FIRST_LETTERS = re.compile(r"([A-Z]{1,4})(?=[-_ ]?\d|$)|([A-Z])(?=_)")
+_AIR_VARIES = 0.06  # of the middle value, from the 5 % to the 95 % value: common practice, no source
+_UNNAMED = {"temperature": ("degC", "degF")}  # units that an export without any may mean, where all are known
 _NO_UNITS = ("atm", "prc")  # units too, but in a tag's name the atmosphere and a recording controller
 
 
@@ -144,24 +138,30 @@ def guesses(seen: Seen, more: Mapping[str, tuple[float, str]]) -> list[Guess]:
 
 def _guess(seen: Seen, role: str, more: tuple[float, str] | None) -> Guess | None:
     quantity = ROLES[role].quantity
-    if not (measures(seen) or (_point(seen.tag)[1] in _OUTPUTS and quantity == "fraction")):
+    if not (measures(seen) or (point(seen.tag)[1] in _OUTPUTS and quantity == "fraction")):
         return None
-    score, reasons = more[0] if more else 0.0, []
+    score, reasons, plain = more[0] if more else 0.0, [], None
+    inside = in_units(seen.unit, reading_quantity(role)) if seen.unit else _UNNAMED.get(quantity, ())
+    usual = any(_usual(role, seen, unit) for unit in inside)
     if seen.unit:
-        inside = in_units(seen.unit, reading_quantity(role))
         if not inside:
             return None
         score += 1.0
         reasons.append(f"unit {seen.unit}")
-        if not any(_usual(role, seen, unit) for unit in inside):
-            score -= 2.0
-            reasons.append(f"but its values ({seen.low:g} to {seen.high:g}) are unusual for it")
+    if inside and not usual:
+        score -= 2.0
+        reasons.append(f"but its values ({seen.low:g} to {seen.high:g}) are unusual for it")
     own, other = _says(seen, quantity)
+    if other and not (own or seen.unit):
+        return None  # nothing speaks for its quantity, and something for another one
     if own:
         score += 1.0
         reasons.append(own)
     elif other:
         score -= 1.0
+    if role in _PLAIN and (plain := _alone(quantity, seen)):
+        score += 2.0
+        reasons.append(f'nothing but "{plain}"')
     hit = _word(_WORDS[role][0], seen)
     if hit:
         described = _described(seen, quantity)
@@ -172,7 +172,38 @@ def _guess(seen: Seen, role: str, more: tuple[float, str] | None) -> Guess | Non
         reasons.append(f'but word "{against}"')
     if more:
         reasons.append(more[1])
-    return Guess(role, score, tuple(dict.fromkeys(reasons))) if hit or more or score >= 2.0 else None
+    if air := role == "barometric_pressure" and is_air(seen):
+        reasons.append("its values are the air's")
+    told = hit or more or plain or air or (score >= 2.0 and _only(role, seen, usual))
+    return Guess(role, score, tuple(dict.fromkeys(reasons))) if told else None
+
+
+def _only(role: str, seen: Seen, usual: bool) -> bool:
+    """Whether of the roles of its quantity, which is all that is told, the tag's values fit this one alone."""
+    others = {name for name, row in ROLES.items() if row.quantity == ROLES[role].quantity} - {role}
+    ways = ((name, way) for name in others for way in in_units(seen.unit or "", reading_quantity(name)))
+    return usual and not any(_usual(name, seen, way) for name, way in ways)
+
+
+def _alone(quantity: str, seen: Seen) -> str | None:
+    """The word for the quantity if the tag's own name has no other, and it has no description."""
+    found = re.fullmatch(rf"\W*(\w*(?:{_QUANTITY_WORDS[quantity]})\w*)\W*", _text(seen), re.IGNORECASE)
+    return found[1] if found and not seen.description else None
+
+
+def is_air(seen: Seen) -> bool:
+    """Whether a pressure could be the barometer's: its unit leaves open which it is, its values are the air's and
+    hardly vary, and no word calls it the shell's."""
+    ways = in_units(seen.unit, "pressure") if seen.unit else ()
+    held = seen.high - seen.low < _AIR_VARIES * abs(seen.middle)
+    air = any(_usual("barometric_pressure", seen, way) for way in ways if way.endswith("abs"))
+    return len(ways) > 1 and held and air and not _word(_WORDS["shell_pressure"][0], seen)
+
+
+def quantity_of(seen: Seen) -> str | None:
+    """The quantity that a tag's name or description says, if it is one alone."""
+    said = [name for name in _LETTERS if says(seen, name)]
+    return said[0] if len(said) == 1 else None
 
 
 def _described(seen: Seen, quantity: str) -> list[str]:
@@ -184,7 +215,7 @@ def _described(seen: Seen, quantity: str) -> list[str]:
 
 def measures(seen: Seen) -> bool:
     """Whether the tag is not by its attribute a set point or an output."""
-    return _point(seen.tag)[1] not in (*_SET_POINTS, *_OUTPUTS)
+    return point(seen.tag)[1] not in (*_SET_POINTS, *_OUTPUTS)
 
 
 def says(seen: Seen, quantity: str) -> bool:
@@ -195,12 +226,12 @@ def says(seen: Seen, quantity: str) -> bool:
 
 def _says(seen: Seen, quantity: str) -> tuple[str | None, bool]:
     """What in the tag's name or description says this quantity; and whether something says another one."""
-    letters = re.match(r"[A-Z]{1,4}(?=[-_ ]?\d|$)|[A-Z](?=_)", _last_part(seen.tag))
+    letters = _letters(_last_part(seen.own or seen.tag))
     own, other = None, False
     for name, pattern in _LETTERS.items():
         told = None
-        if letters and re.match(pattern, letters[0].lower()):
-            told = f"letters {letters[0]}"
+        if letters and re.match(pattern, letters.lower()):
+            told = f"letters {letters}"
         if word := _word(_QUANTITY_WORDS[name], seen):
             told = f'word "{word}"'
         if name == quantity:
@@ -233,7 +264,7 @@ def _usual(role: str, seen: Seen, unit: str) -> bool:
     return bool(row.low <= values[0] and values[2] <= row.high and low <= values[1] <= high)
 
 
-def _point(tag: str) -> tuple[str, str]:
+def point(tag: str) -> tuple[str, str]:
     """A point's name and its attribute in small letters, if it is followed by one (PT101.PV → PT101, pv)."""
     found = _ATTRIBUTE.fullmatch(tag)
     return (found[1], found[2].lower()) if found else (tag, "")
@@ -241,31 +272,26 @@ def _point(tag: str) -> tuple[str, str]:
 
 def _last_part(tag: str) -> str:
     """A tag without the plant's and vessel's parts before it, nor the attribute after it (DA1.PT101.PV → PT101)."""
-    name, _ = _point(tag)
-    parts = [_NUMBERED.sub("", p) for p in re.split(r"[._:/\\\s]+", name)]
-    parts = [p for p in parts if re.match(r"[A-Za-z]", p)]
+    name, _ = point(tag)
+    parts = [p for p in re.split(r"[._:/\\\s]+", name) if re.search(r"[A-Za-z]", p)]
     return parts[-1] if parts else name
 
 
+def _letters(part: str) -> str | None:
+    """The letter code of an instrument: the letters before the last number, else those that the name begins with."""
+    if found := _LAST_LETTERS.search(part):
+        return found[1]
+    found = _FIRST_LETTERS.match(part)
+    return found[0] if found else None
+
+
+def _text(seen: Seen) -> str:
+    """A tag's own name as words."""
+    return german.in_english(re.sub(r"[._\-:/]+", " ", point(seen.own or seen.tag)[0]))
+
+
 def _word(pattern: str, seen: Seen) -> str | None:
-    texts = [seen.description or "", re.sub(r"[._\-:/]+", " ", _point(seen.tag)[0])]
-    for text in texts:
+    for text in (german.in_english(seen.description or ""), _text(seen)):
         if found := re.search(pattern, text, re.IGNORECASE):
             return found[0]
-    return None
-
-
-_RANDOM = re.compile(
-    r"(?i)[0-9a-f]{8}(?:-?[0-9a-f]{4}){3}-?[0-9a-f]{12}"
-)  # as files of a folder are often named
-
-
-def vessel_number(texts: Sequence[str | None]) -> str | None:
-    """The vessel that a tag's name or description names: "DA1", "D-2", "deaerator 3"."""
-    for text in texts:
-        if found := re.search(
-            r"(?i)(?<![a-z0-9])(?:da|dea|deaerator|d)[\s_#-]{0,2}0*(\d{1,3})(?!\d)",
-            _RANDOM.sub("", text or ""),
-        ):
-            return found[1]
     return None

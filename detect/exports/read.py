@@ -139,7 +139,7 @@ def _count_notes(
     notes = []
     if sparse:
         notes.append(
-            f"stored by exception, a value held until the next, {HOLD_HOURS} hours at most: "
+            f"stored by exception, a value held until the next, {HOLD_HOURS} hours or the tag's heartbeat at most: "
             f"{', '.join(sparse)}"
         )
     for what, by_role in counted.items():

@@ -71,7 +71,7 @@ def evidence(tags: Sequence[Seen]) -> dict[str, list[Evidence]]:
 
 def _boiling(tags: Sequence[Seen]) -> _Boiling | None:
     """The pressure and the temperature that are those of boiling water: the pair that moves together best, else the
-    only one whose levels fit."""
+    only one whose levels fit, else, in an export without units, the lowest pressure and the hottest water that do."""
     pairs = []
     pressures = [tag for tag in tags if _can_be(tag, "pressure")][:_MOST]
     temperatures = [tag for tag in tags if _can_be(tag, "temperature")][:_MOST]
@@ -85,6 +85,9 @@ def _boiling(tags: Sequence[Seen]) -> _Boiling | None:
     moving = sorted((pair for pair in pairs if pair.moves > _TOGETHER), key=lambda pair: -pair.moves)
     if moving and (len(moving) == 1 or moving[0].moves > moving[1].moves + _CLEARLY):
         return moving[0]
+    if len(pairs) > 1 and all(pair.pressure.unit is None for pair in pairs):
+        # steam comes from a higher pressure, and all other water is colder
+        return min(pairs, key=lambda pair: (pair.pressure.middle, -pair.temperature.middle))
     return pairs[0] if len(pairs) == 1 else None
 
 
@@ -93,9 +96,9 @@ def _can_be(tag: Seen, quantity: str) -> bool:
         return False
     if tag.unit is None:
         return guess.says(tag, quantity)
-    return bool(guess.in_units(tag.unit, quantity)) and not (
-        quantity == "pressure" and guess.says(tag, "difference")
-    )
+    if quantity == "pressure" and (guess.says(tag, "difference") or guess.is_air(tag)):
+        return False
+    return bool(guess.in_units(tag.unit, quantity))
 
 
 def _ways(tag: Seen, quantity: str, usual: tuple[str, ...]) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ LOOK_AGAIN = 1  # exit status
 def check(ctx: click.Context, fleet: Path) -> None:
     """Read every export and tell what is there, without a scan.
 
-    Exit status 1 where a vessel can't be read, or a unit can't be right.
+    Exit status 1 where a vessel can't be read or scanned, or a unit can't be right.
 
     \b
     Example:
@@ -31,6 +31,7 @@ def check(ctx: click.Context, fleet: Path) -> None:
     described = read_fleet(fleet)
     unread: list[str] = []
     to_put_right: list[str] = []
+    too_little: list[str] = []
     for vessel in described.vessels:
         try:
             found = check_vessel(vessel, described)
@@ -43,6 +44,8 @@ def check(ctx: click.Context, fleet: Path) -> None:
         click.echo(check_text(found, seen, units, described.timezone))
         if found.problems:
             to_put_right.append(vessel.id)
-    click.echo(total_text(len(described.vessels), to_put_right, unread))
-    if to_put_right or unread:
+        if seen.state != "scanned":
+            too_little.append(vessel.id)
+    click.echo(total_text(len(described.vessels), to_put_right, too_little, unread))
+    if to_put_right or too_little or unread:
         ctx.exit(LOOK_AGAIN)

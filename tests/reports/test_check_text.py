@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 from click.testing import CliRunner
 
 from sevenppb.reports.cli import main
@@ -22,22 +24,49 @@ def test_many_files_read_alike_are_one_line_with_the_least_and_the_most(tmp_path
     assert shown.count("time: year-month-day") == 1
 
 
-def test_the_last_line_names_the_vessels_that_ask_for_something(tmp_path: Path) -> None:
-    hours = [f"2025-01-01 {h:02d}:00,{60 + h},{112 + h / 10}" for h in range(24)]
-    (tmp_path / "good.csv").write_text("\n".join(["Time,PT-101,TT-103", *hours]))
-    hot = [f"2025-01-01 {h:02d}:00,{60 + h},{234 + h / 10}" for h in range(24)]
-    (tmp_path / "hot.csv").write_text("\n".join(["Time,PT-101,TT-103", *hot]))
-    vessel = (
-        '[[vessel]]\nid = "{id}"\nexports = ["{file}"]\n[vessel.tags]\n'
-        'shell_pressure = {{ tag = "PT-101", unit = "kPa gauge" }}\n'
-        'storage_temperature = {{ tag = "TT-103", unit = "degC" }}\n'
+PLANT = np.random.default_rng(5)
+DAYS = 40
+
+
+def vessel(folder: Path, name: str, superheated: float = 0.0, every: int = 1) -> str:
+    """A made-up vessel's export of hours, as the fleet file names it; its pressure stands once in `every` hours."""
+    rows = ["Time,PT-101,TT-103"]
+    for hour in range(DAYS * 24):
+        time = pd.Timestamp("2025-01-01") + pd.Timedelta(hours=hour)
+        noise = PLANT.standard_normal()
+        pressure = f"{60 + noise:.2f}" if hour % every == 0 else ""
+        rows.append(f"{time:%Y-%m-%d %H:%M},{pressure},{113 + superheated + 0.2 * noise:.2f}")
+    (folder / f"{name}.csv").write_text("\n".join(rows))
+    return (
+        f'[[vessel]]\nid = "{name}"\nexports = ["{name}.csv"]\n[vessel.tags]\n'
+        'shell_pressure = { tag = "PT-101", unit = "kPa gauge" }\n'
+        'storage_temperature = { tag = "TT-103", unit = "degC" }\n'
     )
-    named = [("DA-1", "good.csv"), ("DA-2", "hot.csv"), ("DA-3", "none.csv")]
 
-    def last(vessels: list[tuple[str, str]]) -> str:
-        text = "".join(vessel.format(id=name, file=file) for name, file in vessels)
-        (tmp_path / "fleet.toml").write_text(f'[fleet]\nname = "Northmere"\n{text}')
-        return CliRunner().invoke(main, ["check", str(tmp_path / "fleet.toml")]).output.splitlines()[-1]
 
-    assert last(named[:1]) == "1 vessel checked; nothing to put right."
-    assert last(named) == "3 vessels checked; to put right: DA-2; not read: DA-3."
+def checked(folder: Path, *vessels: str) -> tuple[int, list[str]]:
+    (folder / "fleet.toml").write_text(f'[fleet]\nname = "Northmere"\n{"".join(vessels)}')
+    found = CliRunner().invoke(main, ["check", str(folder / "fleet.toml")])
+    return found.exit_code, found.output.splitlines()
+
+
+def test_the_last_line_names_the_vessels_that_ask_for_something(tmp_path: Path) -> None:
+    good, hot = vessel(tmp_path, "DA-1"), vessel(tmp_path, "DA-2", superheated=122.0)
+    code, lines = checked(tmp_path, good)
+    assert (code, lines[-1]) == (0, "1 vessel checked; nothing to put right.")
+    code, lines = checked(tmp_path, good, hot, good.replace("DA-1", "DA-3"))
+    assert (code, lines[-1]) == (
+        1,
+        "3 vessels checked; to put right: DA-2; can't be scanned: DA-2; not read: DA-3.",
+    )
+
+
+def test_a_vessel_that_cant_be_scanned_is_told_at_the_end_with_the_tag_at_fault(tmp_path: Path) -> None:
+    code, lines = checked(tmp_path, vessel(tmp_path, "DA-1"), vessel(tmp_path, "DA-4", every=12))
+    assert (code, lines[-1]) == (1, "2 vessels checked; can't be scanned: DA-4.")
+    told = " ".join(" ".join(lines).split())
+    assert (
+        "DA-4: too little data: 0 days of steady running; too seldom stored: shell pressure (PT-101)" in told
+    )
+    assert "once in 12 hours; export them at even times, every 30 minutes or more often" in told
+    assert "storage temperature (TT-103)" not in told

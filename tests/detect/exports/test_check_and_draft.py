@@ -9,7 +9,7 @@ import pytest
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import VesselFault
-from sevenppb.detect.exports import guess
+from sevenppb.detect.exports import vessels
 from sevenppb.detect.exports.check import VesselCheck, check_vessel
 from sevenppb.detect.exports.draft import draft
 from sevenppb.detect.exports.read import read_vessel
@@ -231,7 +231,7 @@ def test_two_vessels_are_told_apart_by_their_names(tmp_path: Path) -> None:
 )
 def test_a_files_random_name_names_no_vessel(name: str, number: str | None) -> None:
     """Random names, as libraries give them to a folder's files, may begin like D12."""
-    assert guess.vessel_number([name]) == number
+    assert vessels.vessel_number([name]) == number
 
 
 def test_names_can_not_break_the_draft(tmp_path: Path) -> None:

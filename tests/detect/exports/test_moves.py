@@ -38,7 +38,7 @@ def drafted(frame: pd.DataFrame, folder: Path) -> list[str]:
 
 
 def line(lines: list[str], tag: str) -> str:
-    (found,) = [one for one in lines if f'tag = "{tag}"' in one]
+    (found,) = [one for one in lines if f'tag = "{tag}"' in one or f"no role guessed for: {tag}:" in one]
     return found
 
 

@@ -90,3 +90,61 @@ def test_a_role_that_boiling_water_speaks_against_is_doubted(tmp_path: Path) -> 
     (told,) = [one for one in lines if 'tag = "STEAM_PRESS"' in one]
     assert told.startswith("# steam_pressure")
     assert "doubtful: as shell_pressure it fits boiling water with 21TI4502" in told
+
+
+def test_the_air_is_no_shell_even_where_the_water_follows_it(tmp_path: Path) -> None:
+    """Of a shell that is held by its gauge, the water boils with the weather."""
+    rng = np.random.default_rng(17)
+    n = 960
+    air = 99.8 + 0.6 * np.sin(np.arange(n) / 90.0)
+    gauge = 100 + 0.3 * rng.standard_normal(n)
+    frame = pd.DataFrame(
+        {
+            "PT90 [inHg]": air / 3.386389,
+            "PT01 [psig]": gauge / 6.894757,
+            "TT03 [degC]": saturation_temperature((100 + air) * 1e3) - 0.8,
+        },
+        index=pd.date_range("2025-02-01", periods=n, freq="30min", tz="UTC", name="time"),
+    )
+    frame.round(3).to_csv(tmp_path / "e.csv")
+    lines = draft([tmp_path / "e.csv"], tmp_path).splitlines()
+    (shell,) = [one for one in lines if "shell_pressure =" in one]
+    assert shell.startswith('shell_pressure = { tag = "PT01", unit = "psig" }')
+    (told,) = [one for one in lines if '"PT90"' in one]
+    assert told.startswith('# barometric_pressure = { tag = "PT90", unit = "inHg" }  # doubtful')
+    assert not guess.is_air(Seen("DA1 shell press", "kPa", None, 99.0, 100.0, 101.0))
+    assert not guess.is_air(Seen("PT-101", "kPa gauge", None, 99.0, 100.0, 101.0))
+
+
+def test_what_says_one_quantity_has_no_role_of_another() -> None:
+    feed = Seen("Boilerhouse.Deaerator 1.Feed flow", None, None, 0.0, 8.0, 10.0)
+    assert {guess.ROLES[g.role].quantity for g in guess.guesses(feed, {})} <= {"flow"}
+    assert guess.guesses(Seen("FT120", "klb/h", None, 451.0, 470.0, 497.0), {}) == []  # it could be any flow
+    assert (
+        guess.guesses(Seen("FT120", "klb/h", "feed water flow", 451.0, 470.0, 497.0), {})[0].role
+        == "outlet_flow"
+    )
+
+
+def test_a_vessels_only_pressure_and_temperature_are_its_shells_and_storages(tmp_path: Path) -> None:
+    rng = np.random.default_rng(19)
+    middles = {"DA1 Press": 200.0, "DA1 Temp": 103.6, "DA1 Water": 4000.0, "DA1 Water temp": 44.0}
+    time = pd.date_range("2025-02-01", periods=500, freq="h", name="time")
+    frame = pd.DataFrame(
+        {k: v * (1 + 0.01 * rng.standard_normal(500)) for k, v in middles.items()}, index=time
+    )
+    frame.round(2).to_csv(tmp_path / "e.csv")
+    text = draft([tmp_path / "e.csv"], tmp_path)
+    roles = ("shell_pressure", "storage_temperature", "inlet_flow", "inlet_temperature")
+    for role, tag in zip(roles, middles, strict=True):
+        assert f'# {role} = {{ tag = "{tag}" }}' in text
+
+
+@pytest.mark.parametrize("start", ["", "X", "BH", "P3-", "1LAA10", "HT."])
+def test_letters_tell_the_quantity_behind_a_sites_own(tmp_path: Path, start: str) -> None:
+    frame = plant("").rename(columns=lambda name: name.split()[0].replace("21", start, 1))
+    frame.to_csv(tmp_path / "e.csv")
+    text = draft([tmp_path / "e.csv"], tmp_path)
+    assert f'# shell_pressure = {{ tag = "{start}PI4501", unit = "bar gauge" }}' in text
+    assert f'# storage_temperature = {{ tag = "{start}TI4502", unit = "degC" }}' in text
+    assert f"# no role guessed for: {start}TI4508: temperature, " in text

@@ -82,6 +82,51 @@ def test_what_is_stored_by_exception(kind: str, sparse: bool) -> None:
     assert gaps.by_exception(time[keep], value[keep], np.diff(edge)) is sparse
 
 
+QUARTER = 15 * MINUTE
+
+
+def by_deadband(value: np.ndarray, deadband: float, beat: int) -> np.ndarray:
+    """Positions of the values that are stored: those that differ from the last stored one by more, or come so much
+    later."""
+    kept = [0]
+    for i in range(1, len(value)):
+        if abs(value[i] - value[kept[-1]]) > deadband or i - kept[-1] >= beat:
+            kept.append(i)
+    return np.array(kept)
+
+
+@pytest.mark.parametrize("hours", [4, 8, 12, 24])
+@pytest.mark.parametrize("deadband", [0.5, 2.0, 3.5])
+def test_a_well_held_value_is_stored_by_heartbeat(deadband: float, hours: int) -> None:
+    """From a deadband that most readings pass to one that almost none does."""
+    value = np.round(50 + np.random.default_rng(3).standard_normal(200 * 96), 1)
+    kept = by_deadband(value, deadband, hours * 4)
+    time = kept * QUARTER
+    edge = hourly.edges(time, 0, 200 * 24)
+    assert gaps.by_exception(time, value[kept], np.diff(edge))
+    if deadband == 3.5:
+        assert gaps.heartbeat(time, value[kept]) == hours * HOUR
+        grid, _ = gaps.held(time, value[kept], 0, np.ones(200 * 24, dtype=bool))
+        assert len(grid) == 200 * 1440 - time[0] // MINUTE
+
+
+@pytest.mark.parametrize("kind", ["a fifth lost", "some more often", "by hand", "the clock set anew"])
+@pytest.mark.parametrize("hours", [4, 8, 24])
+def test_a_clock_is_no_heartbeat(kind: str, hours: int) -> None:
+    rng = np.random.default_rng(7)
+    even = np.arange(0, 360 * 1440, hours * 60)
+    minutes = {
+        "a fifth lost": even[rng.random(len(even)) > 0.2],
+        "some more often": np.union1d(even, rng.integers(0, 360 * 1440, len(even) // 10)),
+        "by hand": np.sort(even + rng.normal(0, hours * 6, len(even)).astype(np.int64)),
+        "the clock set anew": np.cumsum(
+            np.where(rng.random(len(even)) < 0.05, rng.integers(1, hours * 60, len(even)), hours * 60)
+        ),
+    }[kind]
+    value = np.round(50 + rng.standard_normal(len(minutes)), 1)
+    assert gaps.heartbeat(minutes * MINUTE, value) is None
+
+
 def test_spikes_and_what_only_looks_like_one() -> None:
     value = np.full(40, 10.0)
     value[5] = 20.0  # one reading
