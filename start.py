@@ -42,7 +42,7 @@ def main(arguments: list[str]) -> int:
         return run([program("sevenppb"), *arguments], Path.cwd())
     install("test", ["-e", ".[test]"])
     make_typed_tree()
-    checks = [*CHECKS, ("pytest", "-n", "logical", "--dist", "loadgroup", *arguments[1:])]
+    checks = [*CHECKS, ("pytest", "-n", "logical", *arguments[1:])]
     failed = [check for check in checks if run([program(check[0]), *check[1:]]) != 0]
     for check in failed:
         print("failed:", *check, file=sys.stderr)

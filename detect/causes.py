@@ -11,7 +11,8 @@ from dataclasses import dataclass
 class Cause:
     """One row. `parameter` is a field of balance.health.Health (None for causes that no parameter makes);
     `sign` is the direction in which the cause moves it; `what` names the magnitude and `unit` its unit;
-    `resets` is the word in a work record that gives this cause a fresh baseline."""
+    `resets` is the word in a work record that gives this cause a fresh baseline; `role_checks`, further checks (role,
+    check) of one role's sensor alone."""
 
     slug: str
     parameter: str | None
@@ -23,6 +24,11 @@ class Cause:
     checks: tuple[str, ...]
     cautions: tuple[str, ...]
     resets: str | None
+    role_checks: tuple[tuple[str, str], ...] = ()
+
+    def checks_of(self, role: str | None) -> tuple[str, ...]:
+        """What to check, where the sensor at fault is of this role (None: no sensor)."""
+        return (*self.checks, *(check for of, check in self.role_checks if of == role))
 
 
 _HOT = (
@@ -205,6 +211,13 @@ _TABLE = (
         ),
         (_HOT,),
         None,
+        (
+            (
+                "steam_valve",
+                "Look for steam that comes by another way than the valve, such as a leaking by-pass: by pipe "
+                "temperature, from outside.",
+            ),
+        ),
     ),
     Cause(
         "sensor-stuck",

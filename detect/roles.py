@@ -53,4 +53,5 @@ _TABLE = (
 )
 
 ROLES: dict[str, Role] = {row.name: row for row in _TABLE}
+TRAVEL = (0.0, 1.0)  # of a valve, whose quantity is a fraction: shut, fully open
 REQUIRED = ("shell_pressure", "storage_temperature")

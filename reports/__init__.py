@@ -1,6 +1,6 @@
 """What people see, and the command line: each step may only look back at the ones before.
 
-numbers, words                                      rounding and units; sentences
+numbers, likely, words                              rounding and units; which causes are told; sentences
 views                                               records of finished values
 charts, templates                                   drawings and pages of views
 html, pdf, text, check_text                         a view as a page or as text

@@ -6,7 +6,7 @@ from typing import Literal
 
 from sevenppb.detect import units
 from sevenppb.detect.features import SWING, WATCHED
-from sevenppb.detect.roles import ROLES, Role
+from sevenppb.detect.roles import ROLES, TRAVEL, Role
 
 NONE = "–"
 MINUS = "\u2212"
@@ -130,13 +130,24 @@ def number(value: float | None, decimals: int, *, signed: bool = False) -> str:
     return sign + text
 
 
-def reading(feature: str, value: float | None, unit: str, shown_in: Units) -> str:
-    """A feature's reading with its unit: "104.2 °C"."""
+def reading(feature: str, value: float | None, unit: str, shown_in: Units, *, finer: int = 0) -> str:
+    """A feature's reading with its unit: "104.2 °C"; with so many digits more than its instrument supports."""
     if value is None or not math.isfinite(value):
         return NONE
     shown = scale(feature, unit, shown_in)
     in_unit = value * shown.factor + shown.offset
-    return f"{number(in_unit, places(feature, shown, in_unit))}{SPACE}{shown.label}".rstrip()
+    return f"{number(in_unit, places(feature, shown, in_unit) + finer)}{SPACE}{shown.label}".rstrip()
+
+
+def expected(feature: str, value: float, unit: str, shown_in: Units, *, finer: int = 0) -> str:
+    """As `reading`; in words at the ends of a valve's travel, beyond which nothing can be."""
+    role = ROLES.get(feature)
+    if role is not None and role.quantity == "fraction" and math.isfinite(value):
+        if value >= TRAVEL[1]:
+            return "fully open"
+        if value <= TRAVEL[0]:
+            return "shut"
+    return reading(feature, value, unit, shown_in, finer=finer)
 
 
 def digits_apart(feature: str, one: float, other: float, unit: str, shown_in: Units) -> int:

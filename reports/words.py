@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Mapping
 
 import pandas as pd
 
@@ -10,6 +11,7 @@ from sevenppb.detect.features import SWING, WATCHED
 from sevenppb.detect.incidents.incident import Evidence, Incident, LimitReached
 from sevenppb.detect.roles import ROLES
 from sevenppb.reports import numbers
+from sevenppb.reports.likely import is_told, likely
 from sevenppb.reports.numbers import Units
 
 SHAPES = {
@@ -19,6 +21,7 @@ SHAPES = {
 }
 
 CLEAR = 2.0  # standard errors from which a reading moved clearly
+UNTOLD = "cause not told"
 APART = 2  # of the last digit shown, from which two readings are not as good as the same
 
 # "level" is a plain word besides, and stays
@@ -73,10 +76,41 @@ def days(first: pd.Timestamp, last: pd.Timestamp) -> str:
     return f"{day(first)} to {day(last)}"
 
 
+def named(incident: Incident, *, shares: bool = False) -> str:
+    """The cause in words; where it is not told, that it isn't and the likeliest few, with their `shares` if asked."""
+    if is_told(incident):
+        return cause(incident.cause, incident.role)
+    few = [_candidate(row.cause, row.role) for row in likely(incident)]
+    if incident.beside is not None:  # the likeliest is a pair
+        few[0] += f" together with {cause(*incident.beside)}"
+    if shares:
+        parts = (numbers.percent(row.confidence) for row in likely(incident))
+        few = [f"{name} ({share})" for name, share in zip(few, parts, strict=True)]
+    return f"{UNTOLD}: {', '.join(few[:-1])} or {few[-1]}"
+
+
+def _candidate(slug: str, role: str | None) -> str:
+    return "no known cause" if slug == "unexplained" else cause(slug, role)
+
+
+def title(incident: Incident, units: Units) -> str:
+    """What an incident is called: its cause; where that is not told, what is seen."""
+    if is_told(incident):
+        return named(incident)
+    shown = shown_best(incident, units)
+    if shown is None:
+        return f"a change, {named(incident)}"
+    way = "higher" if shown.observed > shown.expected else "lower"
+    return f"{feature(shown.feature)} {way} than expected, {named(incident)}"
+
+
 def magnitude(incident: Incident, units: Units) -> str:
-    """ "vent area lost 62 % (50 to 74 %)"; without an interval where none could be found."""
+    """ "vent area lost 62 % (50 to 74 %)"; without an interval where none could be found, and with the cause that it is
+    of where that is not told."""
     over = " on average over days on and off" if incident.magnitude.averaged else ""
-    return f"{incident.magnitude.what} {size(incident, units)}{over}"
+    known = is_told(incident) or incident.cause == "unexplained"
+    of = "" if known else f", if it is {cause(incident.cause, incident.role)}"
+    return f"{incident.magnitude.what} {size(incident, units)}{over}{of}"
 
 
 def size(incident: Incident, units: Units) -> str:
@@ -93,22 +127,35 @@ def shown_best(incident: Incident, units: Units) -> Evidence | None:
     """The residual that moved most, in standard errors, of those that moved clearly and by more than rounding may hide;
     a level before its own rise with load. Where there is none, the one that moved most."""
     known = sorted((row for row in incident.evidence if math.isfinite(row.z)), key=lambda row: -abs(row.z))
-    telling = {row.feature: row for row in known if abs(row.z) >= CLEAR and _apart(row, units) >= APART}
+    telling = {
+        row.feature: row
+        for row in known
+        if abs(row.z) >= CLEAR and apart(row, row.expected, row.observed, units)
+    }
     if not telling:
         return known[0] if known else None
     name, most = next(iter(telling.items()))
     return telling.get(name.removesuffix(SWING), most)
 
 
-def _apart(row: Evidence, units: Units) -> int:
-    return numbers.digits_apart(row.feature, row.expected, row.observed, row.unit, units)
+def apart(row: Evidence, one: float, other: float, units: Units) -> bool:
+    """Whether two values of a reading [its unit] differ by more than rounding may hide, as shown."""
+    return numbers.digits_apart(row.feature, one, other, row.unit, units) >= APART
+
+
+def pair(row: Evidence, units: Units) -> tuple[str, str]:
+    """A reading as expected and as observed; where it moved clearly and rounding may hide that, by a digit more."""
+    finer = int(abs(row.z) >= CLEAR and not apart(row, row.expected, row.observed, units))
+    return (
+        numbers.expected(row.feature, row.expected, row.unit, units, finer=finer),
+        numbers.reading(row.feature, row.observed, row.unit, units, finer=finer),
+    )
 
 
 def compared(row: Evidence, incident: Incident, units: Units) -> str:
     """ "vent line temperature is 97.9 °C where 104.2 °C is expected"; "was" where the incident is over."""
     verb = "is" if incident.ended is None else "was"
-    observed = numbers.reading(row.feature, row.observed, row.unit, units)
-    expected = numbers.reading(row.feature, row.expected, row.unit, units)
+    expected, observed = pair(row, units)
     return f"{feature(row.feature)} {verb} {observed} where {expected} {verb} expected"
 
 
@@ -133,26 +180,39 @@ def to_limit(incident: Incident, until: pd.Timestamp | None) -> str | None:
     return None
 
 
+def ended(incident: Incident) -> str:
+    """ "ended 12 May 2025", or the standstill during which it did; of one that is over."""
+    if incident.standstill is None:
+        return f"ended {day(incident.ended)}"
+    return f"ended during the standstill ({days(*incident.standstill)})"
+
+
 def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> str:
-    """The incident in one sentence: where, what and how sure, how much, since when, what shows it, limit."""
+    """The incident in one sentence: where, what and how sure, how much, since when, what shows it, limit. Where the
+    cause is not told, what is seen comes first, and a size is of no use."""
     since = "since" if incident.cause == "sensor-stuck" else SHAPES[incident.shape]
-    parts = [f"{magnitude(incident, units)}, {since} {day(incident.onset)}"]
     shown = shown_best(incident, units)
-    if shown is not None:
-        parts.append(compared(shown, incident, units))
+    seen = None if shown is None else compared(shown, incident, units)
+    if is_told(incident):
+        parts = [f"{magnitude(incident, units)}, {since} {day(incident.onset)}", *([seen] if seen else [])]
+    else:
+        parts = [f"{seen or 'a change'}, {since} {day(incident.onset)}", named(incident, shares=True)]
     reaches = to_limit(incident, until)
     if reaches is not None:
         parts.append(reaches)
     if incident.ended is not None:
-        parts.append(f"ended {day(incident.ended)}")
+        parts.append(ended(incident))
+    if not is_told(incident):
+        return f"{incident.vessel}: {'; '.join(parts)}."
     who = f"{incident.vessel}: {cause(incident.cause, incident.role)}"
     if incident.beside is not None:
         who += f" together with {cause(*incident.beside)}"
     return f"{who} (confidence {numbers.percent(incident.confidence)}), {'; '.join(parts)}."
 
 
-def lead(incidents: tuple[Incident, ...], vessels: int, failed: int) -> str:
-    """The first sentence of a report: how many vessels, how many incidents, and the first to look at."""
+def lead(incidents: tuple[Incident, ...], vessels: int, failed: int, units: Mapping[str, Units]) -> str:
+    """The first sentence of a report: how many vessels, how many incidents, and the first to look at; `units` are by
+    vessel."""
     if not vessels:
         return f"No vessel could be scanned, of {failed}."
     scanned = f"{count(vessels, 'vessel')} scanned" + (f", {failed} could not be" if failed else "")
@@ -165,7 +225,7 @@ def lead(incidents: tuple[Incident, ...], vessels: int, failed: int) -> str:
     if not left:
         return found
     first = (running or left)[0]
-    return f"{found} First to look at: {first.vessel}, {cause(first.cause, first.role)}."
+    return f"{found} First to look at: {first.vessel}, {title(first, units[first.vessel])}."
 
 
 def count(n: int, noun: str) -> str:

@@ -17,7 +17,7 @@ from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, Watched, to_natural
 from sevenppb.detect.fleet import Cost
-from sevenppb.detect.incidents import projection, urgency
+from sevenppb.detect.incidents import projection, supply, urgency
 from sevenppb.detect.incidents.episodes import RECENT, Episode
 from sevenppb.detect.incidents.incident import (
     Alternative,
@@ -28,13 +28,14 @@ from sevenppb.detect.incidents.incident import (
 )
 from sevenppb.detect.incidents.oxygen import lately, limit_reached
 from sevenppb.detect.quality.readings import Stuck
-from sevenppb.detect.roles import ROLES
+from sevenppb.detect.roles import ROLES, TRAVEL
 
 Array = NDArray[np.float64]
 
 HOURS_PER_YEAR = 8760.0
 MOST_TOLD = 5  # explanations
 NEGLIGIBLE = 0.01  # probability of an explanation
+STANDSTILL = 3  # days without a steady hour, from which on they are told
 
 
 @dataclass(frozen=True)
@@ -50,9 +51,8 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     """The incident of one episode; rank, id and state are given later, over all incidents."""
     best = episode.diagnosis.explanations[0]
     change = episode.change
-    cause = CAUSES[best.cause]
     second = best.beside
-    also = () if second is None else (CAUSES[second.cause],)
+    causes = ((best.cause, best.role), *(() if second is None else ((second.cause, second.role),)))
     end = len(days.index) if episode.ended is None else episode.ended
     recent = _recent(days, change.onset, end)
     at = _usual(days, recent)
@@ -75,7 +75,8 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         else (oxygen.read, oxygen.without / limit, oxygen.excess, oxygen.added)
     )
     worst = None if read is None else read * worse / limit
-    severe = urgency.severity(worst, without, now.steam_lost / flow, best.role)
+    valve = supply.opening(days, recent, levels)
+    severe = urgency.severity(worst, without, now.steam_lost / flow, best.role, valve)
     reached = limit_reached(days, best, change, at, oxygen) if episode.ended is None else None
     return Incident(
         rank=0,
@@ -98,12 +99,13 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         limit_reached=reached,
         consequence=Consequence(excess, now.steam_lost * 3600.0, cost, added),
         evidence=evidence,
-        checks=_all_of(tuple(row.checks for row in (cause, *also))),
-        cautions=_all_of(tuple(row.cautions for row in (cause, *also))),
+        checks=_all_of(tuple(CAUSES[slug].checks_of(role) for slug, role in causes)),
+        cautions=_all_of(tuple(CAUSES[slug].cautions for slug, _ in causes)),
         beside=None if second is None else (second.cause, second.role),
         projection=projection.projected(days, best, change, at, read, reached)
         if episode.ended is None
         else (),
+        standstill=None if episode.ended is None else _standstill(days, episode.ended),
     )
 
 
@@ -114,11 +116,21 @@ def _recent(days: Days, onset: int, end: int) -> NDArray[np.intp]:
     return (since if len(since) else ran)[-RECENT:]
 
 
+def _standstill(days: Days, end: int) -> tuple[pd.Timestamp, pd.Timestamp] | None:
+    """First and last day of the stretch without a steady hour in which an end at row `end` lies, or which it follows;
+    None where none is as long as STANDSTILL."""
+    ran = np.flatnonzero(days.hours > 0)
+    before, after = ran[ran < end], ran[ran >= end]
+    first = int(before[-1]) + 1 if len(before) else 0
+    last = int(after[0]) - 1 if len(after) else len(days.index) - 1
+    return (days.index[first], days.index[last]) if last - first + 1 >= STANDSTILL else None
+
+
 def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last: pd.Timestamp) -> Incident:
     """The incident of a reading that stood still although the vessel moved."""
     cause = CAUSES["sensor-stuck"]
     role = ROLES[stuck.role]
-    severe = urgency.severity(None, None, 0.0, stuck.role)
+    severe = urgency.severity(None, None, 0.0, stuck.role, None)
     over = stuck.end < last - pd.Timedelta(days=1)
     day = stuck.start.floor("D")
     return Incident(
@@ -142,7 +154,7 @@ def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last
         limit_reached=None,
         consequence=Consequence(None, 0.0, None),
         evidence=(),
-        checks=cause.checks,
+        checks=cause.checks_of(stuck.role),
         cautions=cause.cautions,
     )
 
@@ -217,7 +229,8 @@ def _evidence(
     rows = []
     for base in bases:
         feature = WATCHED[days.features[base.column]]
-        observed, expected = _natural(days, base)
+        observed, without = _natural(days, base)
+        expected = _possible(feature.role, without)
         z = float(change.effect[base.column] / change.error[base.column])
         move = _move(feature, base, best)
         rows.append(Evidence(feature.name, feature.unit, expected, observed, z, move))
@@ -228,8 +241,9 @@ def _evidence(
         observed = float(np.nanmean(values))
         found = one.moved * SENSOR_STEPS[one.role][0] * float(np.mean(change.course[recent]))
         z = one.moved / float(np.hypot(one.error, one.tolerance))
+        expected = _possible(one.role, observed - found)
         rows.append(
-            Evidence(one.role, ROLES[one.role].unit, observed - found, observed, z, _own_move(one.role, best))
+            Evidence(one.role, ROLES[one.role].unit, expected, observed, z, _own_move(one.role, best))
         )
     return tuple(sorted(rows, key=lambda e: -abs(e.z)))
 
@@ -256,8 +270,15 @@ def _own_move(role: str, told: Explanation) -> float:
 def _move(feature: Watched, base: _Base, told: Explanation) -> float:
     """The move that an explanation would make of a feature lately [its unit]."""
     moved = base.without + float(told.pattern[base.place])
-    after, before = (float(to_natural(feature, np.array(v))) for v in (moved, base.without))
+    after, before = (
+        _possible(feature.role, float(to_natural(feature, np.array(v)))) for v in (moved, base.without)
+    )
     return after - before
+
+
+def _possible(role: str, value: float) -> float:
+    """What is expected of a reading [its unit]: no valve opens beyond its travel, whatever the load would ask for."""
+    return float(np.clip(value, *TRAVEL)) if ROLES[role].quantity == "fraction" else value
 
 
 def _told(episode: Episode) -> tuple[Explanation, ...]:

@@ -83,7 +83,8 @@ class Evidence:
 class Incident:
     """One finding. Times are UTC days. `urgency` = `probability` × `severity`. `projection` has a row a week from
     the last reading on; none where outlet oxygen is not recorded, or where nothing grows any more. `beside`: a second
-    cause and its role, where the named one alone doesn't explain what moved."""
+    cause and its role, where the named one alone doesn't explain what moved. `standstill`: first and last day without a
+    steady hour, where the end lies among such."""
 
     rank: int
     id: str
@@ -109,6 +110,7 @@ class Incident:
     cautions: tuple[str, ...]
     projection: tuple[Projected, ...] = ()
     beside: tuple[str, str | None] | None = None
+    standstill: tuple[pd.Timestamp, pd.Timestamp] | None = None
 
     @property
     def at_work_or_likely(self) -> tuple[Alternative, ...]:

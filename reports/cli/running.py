@@ -127,8 +127,8 @@ def tell_incidents(found: "FleetScan", fleet: "Fleet") -> None:
     from sevenppb.reports.numbers import Units
 
     scanned = sum(vessel.state == "scanned" for vessel in found.vessels)
-    click.echo(words.lead(found.incidents, scanned, len(found.vessels) - scanned))
     units = {row.id: Units(fleet.display, row.barometer) for row in fleet.vessels}
+    click.echo(words.lead(found.incidents, scanned, len(found.vessels) - scanned, units))
     for incident in found.incidents[:SENTENCES_SHOWN]:
         click.echo(f"{incident.rank}. {words.sentence(incident, units[incident.vessel], found.until)}")
     if len(found.incidents) > SENTENCES_SHOWN:

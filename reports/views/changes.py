@@ -50,18 +50,18 @@ def changes_view(
         rows: tuple[Changed, ...] = getattr(found, kind)
         lines = []
         for row in rows:
-            line = f"{row.id}: {words.cause(row.found.cause, row.found.role)}"
+            line = f"{row.id}: {_named(row, by_id)}"
             if kind in _SIZED and row.id in by_id:
                 line += f", {words.magnitude(by_id[row.id], units[row.vessel])}"
             if kind == "worsening":
                 line += life.size_before(lives[row.id], by_id[row.id], units[row.vessel], timezone)
-            if kind == "eased" and row.found.ended is not None:
-                line += f", ended {words.day(row.found.ended)}"
+            if kind == "eased" and row.id in by_id and by_id[row.id].ended is not None:
+                line += f", {words.ended(by_id[row.id])}"
             lines.append(line)
         if lines:
             groups.append(Group(label, tuple(lines)))
     renamed = tuple(
-        f"{row.id}: {words.cause(row.cause, row.role)}; before that {words.cause(*before)}"
+        f"{row.id}: {words.named(row)}; before that {words.cause(*before)}"
         for row in incidents
         for before in life.cause_before(lives[row.id], row)
     )
@@ -79,3 +79,8 @@ def changes_view(
     if found.until is not None:
         heading += f", which read to {life.day(found.until, timezone)}"
     return ChangesView(heading, tuple(groups))
+
+
+def _named(row: Changed, there: Mapping[str, Incident]) -> str:
+    """By this scan's doubts, where it found the incident."""
+    return words.named(there[row.id]) if row.id in there else words.cause(row.found.cause, row.found.role)

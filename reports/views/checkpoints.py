@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sevenppb.detect.incidents.incident import Incident
 from sevenppb.reports import words
+from sevenppb.reports.likely import is_told
 from sevenppb.reports.views.week import AS_EXPECTED, NOT_JUDGED, ReadingRow
 
 
@@ -101,8 +102,11 @@ def whom_to_tell(running: Iterable[Incident], over: bool = False) -> tuple[str, 
     water chemist besides."""
     causes: dict[str, list[str]] = {}
     for row in running:
-        who = _WHOM.get(row.cause, _OTHERWISE)
-        causes.setdefault(who, []).append(words.cause(row.cause, row.role))
+        known = is_told(row)
+        who = _WHOM.get(row.cause, _OTHERWISE) if known else _OTHERWISE
+        causes.setdefault(who, []).append(
+            words.cause(row.cause, row.role) if known else "a change whose cause is not told"
+        )
         over = over or (row.consequence.oxygen_excess_ppb or 0.0) > 0.0
     lines = [f"{who}, of {' and '.join(dict.fromkeys(of))}" for who, of in causes.items()]
     if over:

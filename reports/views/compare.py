@@ -99,7 +99,7 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
         fleet=scan.fleet,
         period=period(scan, fleet.timezone),
         tool=scan.tool,
-        lead=words.lead(scan.incidents, len(scanned), len(scan.vessels) - len(scanned)),
+        lead=words.lead(scan.incidents, len(scanned), len(scan.vessels) - len(scanned), units),
         summary=tuple(_summary(vessel) for vessel in scan.vessels),
         equal_load=_equal_load(table),
         equal=tuple(_equal(vessel, shares[vessel.id], units[vessel.id], fleet.cost) for vessel in scanned),
@@ -126,7 +126,7 @@ def compare_view(scan: FleetScan, fleet: Fleet, table: pd.DataFrame) -> CompareV
 def _summary(vessel: VesselScan) -> SummaryRow:
     running = comparison.running(vessel)
     first = running[0] if running else None
-    cause = words.cause(first.cause, first.role) if first else numbers.NONE
+    cause = words.named(first) if first else numbers.NONE
     return SummaryRow(
         (
             word(vessel.id),

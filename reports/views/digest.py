@@ -12,6 +12,7 @@ from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views.checkpoints import FEATURES, Checkpoint, checkpoints, whom_to_tell
+from sevenppb.reports.views.checks import cautions, checks
 from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.series import EvidenceChart, feature_chart
 from sevenppb.reports.views.week import (
@@ -127,7 +128,7 @@ def _page(
         ),
         more=max(len(running) - MOST_SENTENCES, 0),
         known=tuple(
-            f"{words.cause(row.cause, row.role)}, {words.magnitude(row, units)}, "
+            f"{words.title(row, units)}, {words.magnitude(row, units)}, "
             f"since {words.day(row.onset)} ({row.id})"
             for row in known
         ),
@@ -147,8 +148,8 @@ def _page(
             for name in _charted(vessel, [*running, *known])
             if recent[f"observed_{name}"].notna().any()
         ),
-        checks=_unique(check for row in running for check in row.checks)[:MOST_CHECKS],
-        cautions=_unique(caution for row in running for caution in row.cautions),
+        checks=_unique(check for row in running for check in checks(row))[:MOST_CHECKS],
+        cautions=_unique(caution for row in running for caution in cautions(row)),
     )
 
 

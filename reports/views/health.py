@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.incidents.incident import HealthParameter, Incident, VesselScan
 from sevenppb.reports import numbers, words
+from sevenppb.reports.likely import is_told
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import comparison
 from sevenppb.reports.views.table import NOTHING
@@ -142,4 +143,5 @@ def _cause_cell(vessel: VesselScan, slug: str, units: Units) -> HealthCell:
 def _found(row: Incident, units: Units) -> str:
     """The size alone, since the line names the cause; a sensor's says which."""
     who = "" if row.role is None else f"{words.feature(row.role)} "
-    return who + words.size(row, units)
+    doubtful = "" if is_told(row) else f" ({words.UNTOLD})"
+    return who + words.size(row, units) + doubtful

@@ -10,13 +10,17 @@ from sevenppb.detect.register.finding import Finding, finding
 from sevenppb.detect.register.history import Life, Seen
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.mended import outcome
 
 MOST_SIZES = 4
 Cause = tuple[str, str | None]
 
 
-def facts(life: Life, incident: Incident, units: Units, timezone: str) -> tuple[tuple[str, str], ...]:
-    """The first listing, what earlier scans said, people's words, and the work that could have mended it."""
+def facts(
+    life: Life, incident: Incident, daily: pd.DataFrame, units: Units, timezone: str
+) -> tuple[tuple[str, str], ...]:
+    """The first listing, what earlier scans said, people's words, and the work that could have mended it, with what the
+    vessel's `daily` readings say of that."""
     first = life.seen[0]
     told = [
         (
@@ -34,7 +38,10 @@ def facts(life: Life, incident: Incident, units: Units, timezone: str) -> tuple[
     for act in life.acts:
         said = "by " + act.author if act.event == "closed" else f"{act.author}: {act.text}"
         told.append(("Closed" if act.event == "closed" else "Note", f"{day(act.at, timezone)}, {said}"))
-    told += [("Work since", f"{day(work.date, timezone)}: {work.what}") for work in life.work]
+    told += [
+        ("Work since", f"{day(work.date, timezone)}: {work.what}{outcome(work, incident, daily, units)}")
+        for work in life.work
+    ]
     return tuple(told)
 
 

@@ -1,4 +1,4 @@
-"""Why another cause lost against the named one, in words: the residual that contradicts it most."""
+"""What speaks against another cause, in words: the residual that contradicts it most."""
 
 import math
 from dataclasses import dataclass
@@ -23,23 +23,31 @@ class _Against:
     error: float
     worse: float
 
+    def shows(self, units: Units) -> bool:
+        """Whether found and predicted move differ by more than rounding of the reading may hide."""
+        return words.apart(self.row, self.row.expected + self.predicted, self.row.observed, units)
+
 
 def reasons(incident: Incident, units: Units) -> tuple[str, ...]:
-    """A sentence for each alternative: its name, its share, and what speaks against it."""
-    return tuple(
-        f"{words.cause(other.cause, other.role)} ({numbers.percent(other.confidence)}): "
-        f"{_reason(incident, other, units)}."
-        for other in incident.alternatives
-    )
+    """Alternatives with their shares and what speaks against them, a sentence for those of which that is the same."""
+    same: dict[str, list[str]] = {}
+    for other in incident.alternatives:
+        who = f"{words.cause(other.cause, other.role)} ({numbers.percent(other.confidence)})"
+        same.setdefault(_reason(incident, other, units), []).append(who)
+    return tuple(f"{', '.join(who)}: {reason}." for reason, who in same.items())
 
 
 def _reason(incident: Incident, other: Alternative, units: Units) -> str:
     if other.cause == "unexplained":
         return "some other change would fit any pattern, so it counts only as far as no known cause fits this one"
-    found = [against for against in _weighed(incident, other) if against.worse >= CONTRADICTS]
+    found = [
+        against
+        for against in _weighed(incident, other)
+        if against.worse >= CONTRADICTS and against.shows(units)
+    ]
     if not found:
         return (
-            "no single reading contradicts it by more than its standard error; it fits the pattern as a whole less well"
+            "contradicted by no single reading beyond error and rounding; the pattern as a whole fits less well"
             if other.moves
             else "nothing was predicted of it to compare with"
         )
@@ -50,10 +58,10 @@ def _reason(incident: Incident, other: Alternative, units: Units) -> str:
         for size in (worst.predicted, worst.found)
     )
     if abs(worst.predicted) < STILL * worst.error:
-        return f"it would leave {name} as it was, but that moved by {moved}"
+        return f"would leave {name} as it was, but that moved by {moved}"
     if abs(worst.found) < STILL * worst.error:
-        return f"it would have moved {name} by about {told}, but that hardly moved"
-    return f"it would have moved {name} by about {told}, but that moved by {moved}"
+        return f"would have moved {name} by about {told}, but that hardly moved"
+    return f"would have moved {name} by about {told}, but that moved by {moved}"
 
 
 def _weighed(incident: Incident, other: Alternative) -> list[_Against]:

@@ -12,6 +12,7 @@ from sevenppb.detect.register.history import Life
 from sevenppb.detect.register.store import Recorded
 from sevenppb.detect.settings import Settings
 from sevenppb.reports import numbers, words
+from sevenppb.reports.likely import is_told
 from sevenppb.reports.numbers import Units
 from sevenppb.reports.views import life
 from sevenppb.reports.views.changes import ChangesView, changes_view
@@ -37,9 +38,11 @@ METHOD = (
 
 @dataclass(frozen=True)
 class Row:
-    """One incident in the ranked table; `anchor` is its section's, None where it has none."""
+    """One incident in the ranked table; `anchor` is its section's, None where it has none; `kind`, by which rows are
+    chosen, its cause or that it is not told."""
 
     anchor: str | None
+    kind: str
     rank: Cell
     vessel: Cell
     cause: Cell
@@ -101,7 +104,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
         fleet=scan.fleet,
         period=period(scan, fleet.timezone),
         tool=scan.tool,
-        lead=words.lead(scan.incidents, len(scan.vessels) - failed, failed),
+        lead=words.lead(scan.incidents, len(scan.vessels) - failed, failed, units),
         changes=None
         if recorded.changes is None
         else changes_view(recorded.changes, recorded.lives, scan.incidents, units, fleet.timezone),
@@ -109,7 +112,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
         more=_more(len(scan.incidents)),
         filters=(
             ("Vessel", _choices(row.vessel.text for row in rows)),
-            ("Cause", _choices(row.cause.text for row in rows)),
+            ("Cause", _choices(row.kind for row in rows)),
             ("State", _choices(row.state.text for row in rows)),
         ),
         sections=tuple(
@@ -125,6 +128,7 @@ def scan_view(recorded: Recorded, fleet: Fleet, settings: Settings) -> ScanView:
                 ),
                 recorded.lives.get(row.id),
                 row,
+                by_id[row.vessel].daily,
                 units[row.vessel],
                 fleet.timezone,
             )
@@ -163,12 +167,17 @@ def _most_telling(scan: FleetScan) -> list[int]:
     return list(dict.fromkeys((*told, *failed, *places.values())))
 
 
-def _with_life(found: Section, told: Life | None, incident: Incident, units: Units, timezone: str) -> Section:
-    return (
-        found
-        if told is None
-        else replace(found, facts=found.facts + life.facts(told, incident, units, timezone))
-    )
+def _with_life(
+    found: Section,
+    told: Life | None,
+    incident: Incident,
+    daily: pd.DataFrame,
+    units: Units,
+    timezone: str,
+) -> Section:
+    if told is None:
+        return found
+    return replace(found, facts=found.facts + life.facts(told, incident, daily, units, timezone))
 
 
 def period(scan: FleetScan, timezone: str) -> str:
@@ -202,9 +211,10 @@ def _row(incident: Incident, units: Units, *, has_section: bool) -> Row:
     reached = incident.limit_reached
     return Row(
         anchor=anchor(incident) if has_section else None,
+        kind=words.cause(incident.cause, incident.role) if is_told(incident) else words.UNTOLD,
         rank=figure(str(incident.rank), incident.rank),
         vessel=word(incident.vessel),
-        cause=word(words.cause(incident.cause, incident.role)),
+        cause=word(words.title(incident, units)),
         urgency=figure(numbers.number(incident.urgency, 2), incident.urgency),
         confidence=figure(numbers.percent(incident.confidence), incident.confidence),
         size=figure(words.magnitude(incident, units), abs(found.value)),

@@ -10,7 +10,9 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.fleet import Cost, Vessel
 from sevenppb.detect.incidents.incident import Incident, VesselScan
 from sevenppb.reports import numbers, words
+from sevenppb.reports.likely import is_told, likely
 from sevenppb.reports.numbers import Units
+from sevenppb.reports.views.checks import cautions, checks
 from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.projection import ProjectionChart, projection_chart
 from sevenppb.reports.views.reasons import reasons
@@ -23,6 +25,7 @@ from sevenppb.reports.views.series import (
     within,
 )
 
+KG_H = 3600.0  # in a kg/s
 SMALLEST_EXCESS = 0.05  # ppb; less would be shown as none
 
 
@@ -81,9 +84,9 @@ def section(
     return Section(
         anchor=anchor(incident),
         id=incident.id,
-        heading=f"{incident.rank}. {incident.vessel}: {words.cause(incident.cause, incident.role)}",
+        heading=f"{incident.rank}. {incident.vessel}: {words.title(incident, units)}",
         sentence=words.sentence(incident, units, until),
-        meaning=CAUSES[incident.cause].meaning,
+        meaning=_meaning(incident),
         facts=_facts(
             incident, cost, units, until, _days_over(vessel.daily, incident, limits["outlet_oxygen"])
         ),
@@ -95,8 +98,7 @@ def section(
         evidence=tuple(
             EvidenceRow(
                 words.feature(row.feature),
-                numbers.reading(row.feature, row.expected, row.unit, units),
-                numbers.reading(row.feature, row.observed, row.unit, units),
+                *words.pair(row, units),
                 numbers.move(row.feature, row.observed - row.expected, row.expected, row.unit, units),
                 numbers.errors(row.z),
             )
@@ -105,8 +107,21 @@ def section(
             )
         ),
         alternatives=reasons(incident, units),
-        checks=incident.checks,
-        cautions=incident.cautions,
+        checks=checks(incident),
+        cautions=cautions(incident),
+    )
+
+
+def _meaning(incident: Incident) -> str:
+    """What the cause means; where it is not told, what each likely one would."""
+    if is_told(incident):
+        return CAUSES[incident.cause].meaning
+    each = (CAUSES[row.cause] for row in likely(incident))
+    return " ".join(
+        (
+            "These readings do not tell which it is.",
+            *(f"{row.label.capitalize()}: {row.meaning}" for row in each),
+        )
     )
 
 
@@ -115,7 +130,7 @@ def _undrawn(vessel: str) -> str:
 
 
 def _facts(
-    incident: Incident, cost: Cost | None, units: Units, until: pd.Timestamp | None, over: pd.DatetimeIndex
+    incident: Incident, cost: Cost | None, units: Units, until: pd.Timestamp | None, over: "pd.Series[bool]"
 ) -> tuple[tuple[str, str], ...]:
     urgency = (
         f"{numbers.number(incident.urgency, 2)} = probability that it is real "
@@ -129,7 +144,7 @@ def _facts(
         ("Limit", _limit(incident, until, over)),
         ("Consequence", _consequence(incident, cost, units)),
         ("Urgency", urgency),
-        ("State", incident.state + (f", ended {words.day(incident.ended)}" if incident.ended else "")),
+        ("State", incident.state + (f", {words.ended(incident)}" if incident.ended else "")),
     ]
     return tuple(facts)
 
@@ -141,23 +156,42 @@ def _beside(incident: Incident) -> tuple[tuple[str, str], ...]:
     return (("At the same time", f"{both}: neither explains all that moved without the other"),)
 
 
-def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> pd.DatetimeIndex:
-    """The incident's days on which outlet oxygen was read over its `limit` [ppb]."""
+def _days_over(daily: pd.DataFrame, incident: Incident, limit: float) -> "pd.Series[bool]":
+    """Whether outlet oxygen was over its `limit` [ppb], for those of the incident's days on which it was read."""
     if "observed_outlet_oxygen" not in daily:
-        return pd.DatetimeIndex([])
-    return pd.DatetimeIndex(daily.index[within(daily, incident) & (daily["observed_outlet_oxygen"] > limit)])
+        return pd.Series(dtype=bool)
+    read = daily["observed_outlet_oxygen"][within(daily, incident)]
+    return read.dropna() > limit
 
 
-def _limit(incident: Incident, until: pd.Timestamp | None, over: pd.DatetimeIndex) -> str:
-    """When the limit is reached, or why no day is told; on some days oxygen may have been `over` it."""
+def _limit(incident: Incident, until: pd.Timestamp | None, over: "pd.Series[bool]") -> str:
+    """When the limit is reached, or why no day is told; on some days oxygen may have been `over` it, which is told of a
+    change that has to do with it."""
     told = words.to_limit(incident, until)
     if told is not None:
         return told
-    if len(over):
-        days = words.count(len(over), "day")
-        return f"outlet oxygen was over it on {days} since the onset, last on {words.day(over[-1])}"
+    if over.any() and _raises_oxygen(incident) is not False:
+        days = f"{over.sum()} of {words.count(len(over), 'day')} since the onset"
+        last = words.day(over.index[over][-1])
+        if _excess(incident) is not None:
+            return f"outlet oxygen was over it on {days}, last on {last}"
+        when = "is on average lately" if incident.ended is None else "was on average in its last weeks"
+        return f"outlet oxygen {when} not over it, though it was on {days}, last on {last}"
     why = _not_projected(incident)
     return "not in sight within a year" if why is None else f"not projected: {why}"
+
+
+def _raises_oxygen(incident: Incident) -> bool | None:
+    """Whether the change raises outlet oxygen, by its cause or, where none is known, as read; or the analyser hides
+    some. None where no reading could tell."""
+    row = next((row for row in incident.evidence if row.feature == "outlet_oxygen"), None)
+    if row is None or not math.isfinite(row.z) or row.z == 0.0:
+        return None
+    found = row.observed - row.expected
+    move = found if incident.cause == "unexplained" else row.predicted
+    if incident.role == row.feature:  # what it shows too little is there
+        move = -move
+    return move >= words.CLEAR * abs(found / row.z)
 
 
 def _not_projected(incident: Incident) -> str | None:
@@ -168,7 +202,15 @@ def _not_projected(incident: Incident) -> str | None:
         return "no health of the vessel is known to have moved"
     if incident.consequence.oxygen_excess_ppb is None:
         return "outlet oxygen is not recorded"
+    if _raises_oxygen(incident) is False:
+        return "this cause does not raise outlet oxygen"
     return None
+
+
+def _excess(incident: Incident) -> float | None:
+    """Outlet oxygen over its limit in the incident's last weeks [ppb]; None where it is not, or not known."""
+    excess = incident.consequence.oxygen_excess_ppb
+    return None if excess is None or not excess >= SMALLEST_EXCESS else excess
 
 
 def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
@@ -177,20 +219,31 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
         return f"what {words.feature(incident.role)} really was, is not known"
     found = incident.consequence
     parts = []
-    excess = found.oxygen_excess_ppb
-    if excess is not None and math.isfinite(excess) and excess >= SMALLEST_EXCESS:
+    excess = _excess(incident)
+    if excess is not None:
         parts.append(f"outlet oxygen {numbers.number(excess, 1)} ppb over its limit{_added(incident)}")
     if math.isfinite(found.steam_lost_kg_h) and found.steam_lost_kg_h > 0:
         lost = f"{numbers.amount(found.steam_lost_kg_h, 'kg/h', units)} steam lost"
-        parts.append(lost if incident.ended is None else f"{lost} while it ran")
+        ran = "" if incident.ended is None else " while it ran"
+        parts.append(lost + ran + _unseen(incident))
         money = found.cost_per_year
         if money is not None and math.isfinite(money) and cost is not None:
             parts.append(f"{numbers.money(money)} {cost.currency} a year at that rate")
     if parts:
         return ", ".join(parts)
-    if excess is None:
+    if found.oxygen_excess_ppb is None:
         return "no steam lost; outlet oxygen is not recorded"
-    return "none in its last weeks: outlet oxygen not over its limit, no steam lost"
+    return "none in its last weeks: outlet oxygen on average not over its limit, no steam lost"
+
+
+def _unseen(incident: Incident) -> str:
+    """Said of a loss that follows from the cause, where the measured steam flow rose clearly less than half of it."""
+    row = next((row for row in incident.evidence if row.feature == "steam_flow"), None)
+    if row is None or not math.isfinite(row.z) or row.z == 0.0:
+        return ""
+    lost, found = incident.consequence.steam_lost_kg_h / KG_H, row.observed - row.expected
+    clearly = lost / 2 - found >= words.CLEAR * abs(found / row.z)
+    return " (by the cause; the measured steam flow does not show it)" if clearly else ""
 
 
 def _added(incident: Incident) -> str:

@@ -94,9 +94,8 @@ def _row(
     """`read` is a feature's name, column, unit and label; `levels` this week's and the normal one."""
     name, column, unit, label = read
     before = between(vessel.daily, *(moment - pd.Timedelta(days=7) for moment in week))[column]
-    this, last, normal = (
-        numbers.reading(name, value, unit, units) for value in (levels[0], float(before.median()), levels[1])
-    )
+    this, last = (numbers.reading(name, value, unit, units) for value in (levels[0], float(before.median())))
+    normal = numbers.expected(name, levels[1], unit, units)
     return ReadingRow(label, this, last, normal, verdict, levels[0] if math.isfinite(levels[0]) else None)
 
 

@@ -24,7 +24,7 @@ def test_the_sensor_is_told_from_the_process(scan_of, case):
     assert sign * found.magnitude.value > 0
     assert found.magnitude.low < found.magnitude.value < found.magnitude.high
     assert found.magnitude.unit == ("fraction" if ROLES[role].relative else ROLES[role].unit)
-    assert found.checks == CAUSES["sensor-drift"].checks
+    assert found.checks == CAUSES["sensor-drift"].checks_of(role)
     onset = made_vessels.day(made_vessels.ONSET)
     assert onset <= found.first_flagged <= onset + pd.Timedelta(days=45)
 

@@ -15,6 +15,7 @@ from sevenppb.detect.balance.health import ADDITIVE, Health
 from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.causes import CAUSES, GENERAL_CAUTION
 from sevenppb.detect.features import SWING, WATCHED, to_test
+from sevenppb.detect.roles import ROLES
 from sevenppb.reports import document
 
 SLUGS = {
@@ -100,10 +101,22 @@ def moves(cause, step, at):
     }
 
 
+def every_check(cause):
+    return (*cause.checks, *(check for _, check in cause.role_checks))
+
+
+def test_a_role_has_its_own_checks_beside_all():
+    drift = CAUSES["sensor-drift"]
+    (past,) = set(drift.checks_of("steam_valve")) - set(drift.checks)
+    assert "by-pass" in past
+    assert drift.checks_of("steam_flow") == drift.checks_of(None) == drift.checks
+    assert {role for cause in CAUSES.values() for role, _ in cause.role_checks} <= set(ROLES)
+
+
 @pytest.mark.parametrize("cause", CAUSES.values(), ids=lambda cause: cause.slug)
 def test_no_check_has_anyone_feel_for_heat(cause):
     """Steam lines and bare shells are above 100 °C."""
-    for check in cause.checks:
+    for check in every_check(cause):
         assert not re.search(r"\b(feel|hand|touch)\b", check, re.IGNORECASE), check
 
 
@@ -163,7 +176,7 @@ def test_a_row_is_whole(cause):
     assert cause.meaning.endswith(".")
     assert len(cause.checks) >= 2
     assert len(cause.cautions) >= 1
-    for sentence in (*cause.checks, *cause.cautions, cause.meaning):
+    for sentence in (*every_check(cause), *cause.cautions, cause.meaning):
         assert sentence[0].isupper()
         assert sentence[-1] in ".?"
         assert len(sentence) < 160
@@ -192,7 +205,7 @@ def test_an_order_to_operate_a_valve_would_be_seen(sentence):
 
 @pytest.mark.parametrize("cause", CAUSES.values(), ids=lambda cause: cause.slug)
 def test_nobody_is_told_to_operate_a_valve(cause):
-    for sentence in (*cause.checks, *cause.cautions):
+    for sentence in (*every_check(cause), *cause.cautions):
         assert not OPERATE.search(sentence), sentence
 
 
@@ -202,7 +215,7 @@ def test_checks_are_for_looking_measuring_asking_or_having_inspected():
         r"(Compare|Have|Look|Ask|Check|Walk|Read|At the next (planned outage|opportunity), have)\b"
     )
     for cause in CAUSES.values():
-        for check in cause.checks:
+        for check in every_check(cause):
             assert begin.match(check), check
 
 

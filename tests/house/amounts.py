@@ -24,8 +24,12 @@ SMALLER = {
 }
 # of the demo's thirteen vessels the one that the tutorial speaks of, a reading every two hours, until its June is over
 DEMO_VESSEL, DEMO_SIZE = "MILL-3", {"days": 560, "step_minutes": 120}
-# what begins so makes the same year of minutes: one after the other in one copy, so that it is made once
-ONE_YEAR = ("python -m benchmarks memory", "python -m benchmarks run")
+# amounts that no option gives, in the copy that the commands run in: a file, what it says, and what it says there
+LESS_THERE = (
+    ("benchmarks/made_exports.py", "step_minutes=1,", "step_minutes=20,"),
+    ("benchmarks/mutants.py", '"tests/detect/drift",', '"tests/detect/drift/test_whitening.py",'),
+    ("benchmarks/reading.py", "ROUNDS = 9\n", "ROUNDS = 1\n"),
+)
 # why no test runs a command that begins so
 NOT_RUN = {
     "crontab": "edits the account's own table of jobs; the line for it is taken apart below",

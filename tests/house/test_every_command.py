@@ -76,6 +76,10 @@ class Binseg:
 def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The project's files as a repository, its tree of links, two records of speed, and what the rivals stand on."""
     folder = checkout.copy(tmp_path_factory.mktemp("copy") / "sevenppb")
+    for name, said, less in amounts.LESS_THERE:
+        text = (folder / name).read_text(encoding="utf-8")
+        assert text.count(said) == 1, name
+        (folder / name).write_text(text.replace(said, less), encoding="utf-8")
     git = ["git", "-c", "user.name=A. Person", "-c", "user.email=a.person@example.org"]
     for words in (["init"], ["add", "--all"], ["commit", "--message", "All"]):
         checkout.run([*git, *words], folder)
@@ -102,18 +106,9 @@ def run(words: Sequence[str], copy: Path) -> str:
     return checkout.run([program, *words[1:]], copy, PYTHONPATH=os.pathsep.join(found))
 
 
-def beside(words: tuple[str, ...]) -> tuple[pytest.MarkDecorator, ...]:
-    """What keeps a command's test beside others, in one worker."""
-    return (pytest.mark.xdist_group("a year"),) if " ".join(words).startswith(amounts.ONE_YEAR) else ()
-
-
 @pytest.mark.parametrize(
     "words",
-    [
-        pytest.param(words, marks=beside(words), id=" ".join(words)[:70])
-        for words in HERE
-        if words not in COVERAGE
-    ],
+    [pytest.param(words, id=" ".join(words)[:70]) for words in HERE if words not in COVERAGE],
 )
 def test_a_command_runs_to_its_end(words: tuple[str, ...], copy: Path) -> None:
     before = {path: path.read_bytes() for path in (copy / "docs").rglob("*.*")}

@@ -33,7 +33,7 @@ CHECKS = [
     "ruff format --check .",
     "mypy",
     "lint-imports",
-    "pytest -n logical --dist loadgroup",
+    "pytest -n logical",
 ]
 
 

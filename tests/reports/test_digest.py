@@ -204,6 +204,8 @@ def test_it_says_whom_to_tell_and_of_what() -> None:
     assert whom_to_tell([made_scan.incident(1, "DA-1", cause="unexplained", consequence=NONE)]) == (
         "the reliability engineer, of unexplained change",
     )
+    unsure = made_scan.incident(1, "DA-1", confidence=0.3, consequence=NONE)
+    assert whom_to_tell([unsure]) == ("the reliability engineer, of a change whose cause is not told",)
 
 
 def test_what_could_not_be_judged_says_so() -> None:

@@ -125,6 +125,21 @@ def test_how_far_apart_two_readings_are_as_shown(
     assert numbers.digits_apart(feature, one, other, unit, US) == apart
 
 
+@pytest.mark.parametrize(
+    ("feature", "value", "text"),
+    [
+        ("steam_valve", 1.08, "fully open"),
+        ("steam_valve", 1.0, "fully open"),
+        ("steam_valve", 0.98, "98 %"),
+        ("vent_valve", -0.01, "shut"),
+        ("outlet_oxygen_swing", -0.01, f"{numbers.MINUS}1 %"),  # a rise with load has no ends
+        ("level", 1.1, "110 %"),  # nor has a level above its scale
+    ],
+)
+def test_no_valve_is_expected_beyond_its_travel(feature: str, value: float, text: str) -> None:
+    assert plain(numbers.expected(feature, value, "1", SI)) == text
+
+
 def test_a_relative_rise_with_load_has_the_digits_of_its_instrument() -> None:
     assert plain(numbers.reading("outlet_oxygen_swing", 0.0203, "1", SI)) == "2 %"  # of 6 %
 

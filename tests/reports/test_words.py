@@ -3,11 +3,19 @@ from dataclasses import replace
 import made_scan
 from made_scan import day, incident
 
-from sevenppb.detect.incidents.incident import Consequence, Evidence, LimitReached, Magnitude
+from sevenppb.detect.incidents.incident import (
+    Alternative,
+    Consequence,
+    Evidence,
+    Incident,
+    LimitReached,
+    Magnitude,
+)
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 
 SI, US = Units("si"), Units("us")
+BOTH = {"DA-1": SI, "DA-2": SI}  # vessels
 
 
 def plain(text: str) -> str:
@@ -43,10 +51,21 @@ def test_the_headline_is_a_reading_that_shows_its_move() -> None:
     assert headline(HARDLY).startswith("subcooling's rise with load")  # all there is
 
 
+def test_a_valve_that_should_be_at_its_end_is_told_so() -> None:
+    wide = Evidence("steam_valve", "1", 1.0, 0.90, -23.0, -0.1)
+    assert headline(wide) == "steam valve opening is 90 % where fully open is expected"
+
+
 def test_what_is_over_is_told_as_past() -> None:
     over = incident(1, "DA-1", ended=day("2025-10-01"), limit_reached=None)
     told = plain(words.sentence(over, SI, day("2025-12-31")))
     assert "vent line temperature was 97.9 °C where 104.2 °C was expected; ended 1 Oct 2025" in told
+
+
+def test_an_end_while_the_vessel_stood_is_told_with_the_standstill() -> None:
+    stood = (day("2025-09-28"), day("2025-10-20"))
+    over = incident(1, "DA-1", ended=day("2025-10-01"), standstill=stood, limit_reached=None)
+    assert words.sentence(over, SI, None).endswith("; ended during the standstill (28 Sep to 20 Oct 2025).")
 
 
 def test_a_limit_in_the_past_is_told_as_past() -> None:
@@ -84,19 +103,60 @@ def test_a_stuck_sensor_shows_its_reading_not_a_move() -> None:
 
 def test_lead_counts_vessels_and_what_still_runs() -> None:
     scan = made_scan.fleet_scan()
-    assert words.lead(scan.incidents, 3, 1) == (
+    assert words.lead(scan.incidents, 3, 1, BOTH) == (
         "3 vessels scanned, 1 could not be; 3 incidents found, 2 still running. "
         "First to look at: DA-1, choked vent."
     )
-    assert words.lead((), 1, 0) == ("1 vessel scanned; no change stands out from chance, load and season.")
-    assert words.lead((), 0, 2) == "No vessel could be scanned, of 2."  # which is no clean bill
+    assert words.lead((), 1, 0, BOTH) == (
+        "1 vessel scanned; no change stands out from chance, load and season."
+    )
+    assert words.lead((), 0, 2, BOTH) == "No vessel could be scanned, of 2."  # which is no clean bill
 
 
 def test_the_first_to_look_at_still_runs() -> None:
     over = incident(1, "DA-1", ended=day("2025-10-01"), state="eased")
     there = incident(2, "DA-2", cause="heat-loss")
-    assert words.lead((over, there), 2, 0).endswith("First to look at: DA-2, heat loss.")
-    assert words.lead((over,), 1, 0).endswith("First to look at: DA-1, choked vent.")
+    assert words.lead((over, there), 2, 0, BOTH).endswith("First to look at: DA-2, heat loss.")
+    assert words.lead((over,), 1, 0, BOTH).endswith("First to look at: DA-1, choked vent.")
+
+
+def unsure(*shares: float, **changes: object) -> Incident:
+    """A choked vent, with the first share, and as many others."""
+    others = ("air-in-leakage", "tray-damage", "fouled-sprays", "unexplained")
+    alternatives = tuple(Alternative(*row) for row in zip(others, [None] * 4, shares[1:], strict=False))
+    return incident(1, "DA-1", **{"confidence": shares[0], "alternatives": alternatives, **changes})
+
+
+def test_a_cause_that_is_less_likely_than_not_is_not_told() -> None:
+    row = unsure(0.30, 0.24, 0.16, 0.15, 0.10)
+    assert plain(words.sentence(row, SI, day("2025-12-31"))) == (
+        "DA-1: vent line temperature is 97.9 °C where 104.2 °C is expected, growing since 3 Sep 2025; cause not told: "
+        "choked vent (30 %), air in-leakage (24 %) or damaged trays (16 %); at this pace outlet oxygen reaches its "
+        "limit about 20 Jan 2026 (8 Jan to 11 Feb 2026)."
+    )
+    untold = "cause not told: choked vent, air in-leakage or damaged trays"
+    assert words.title(row, SI) == f"vent line temperature lower than expected, {untold}"
+    assert words.lead((row,), 1, 0, BOTH).endswith(f"First to look at: DA-1, {words.title(row, SI)}.")
+    assert plain(words.magnitude(row, SI)) == "vent area lost 62 % (50 to 74 %), if it is choked vent"
+
+
+def test_from_even_odds_on_a_cause_is_told() -> None:
+    assert words.title(unsure(0.50, 0.49), SI) == "choked vent"
+    assert words.named(unsure(0.49, 0.48)) == "cause not told: choked vent or air in-leakage"
+
+
+def test_of_many_small_shares_those_near_the_likeliest_are_named() -> None:
+    assert words.named(unsure(0.40, 0.15, 0.15)) == "cause not told: choked vent or air in-leakage"
+    assert words.named(unsure(0.40, 0.21, 0.20)).endswith("vent, air in-leakage or damaged trays")
+    none = unsure(0.40, 0.25, cause="unexplained")
+    assert words.named(none) == "cause not told: air in-leakage or no known cause"
+    assert "if it is" not in words.magnitude(none, SI)
+    pair = unsure(0.40, 0.25, beside=("heat-loss", None))
+    assert words.named(pair) == "cause not told: choked vent together with heat loss or air in-leakage"
+
+
+def test_a_change_without_evidence_is_a_change() -> None:
+    assert words.title(unsure(0.40, 0.25, evidence=()), SI).startswith("a change, cause not told: choked")
 
 
 def test_an_open_end_of_a_projection_is_said() -> None:

@@ -2,13 +2,14 @@
 
 import doctest
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.incidents import build, urgency
+from sevenppb.detect.incidents import build, supply, urgency
 from sevenppb.detect.quality.readings import Stuck
 
 SETTING = build.Setting("DA-1", {"outlet_oxygen": 7.0}, None)
@@ -79,13 +80,37 @@ def test_the_worked_example_holds():
     ],
 )
 def test_severity_by_hand(oxygen, without, steam, role, expected):
-    assert urgency.severity(oxygen, without, steam, role) == pytest.approx(expected)
+    assert urgency.severity(oxygen, without, steam, role, None) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize(
+    ("valve", "role", "expected"),
+    [
+        ((0.98, 0.75), None, 0.8),
+        ((1.0, 0.75), None, 1.0),
+        ((0.90, 0.60), None, 0.05),  # a tenth of its travel is left
+        ((0.98, 0.97), None, 0.1),  # wide open anyway
+        ((0.98, 1.08), None, 0.05),  # it should be wider
+        ((0.98, 0.75), "steam_valve", 0.35),  # a wrong reading opens no valve
+    ],
+)
+def test_a_steam_valve_near_its_end_is_severe(valve, role, expected):
+    assert urgency.severity(0.3, 0.3, 0.0, role, valve) == pytest.approx(expected)
+
+
+def test_the_valve_counts_at_high_load_and_by_what_the_change_opens_it():
+    read = pd.Series(np.linspace(0.80, 1.00, 101))  # nine tenths of it below 0.98
+    days = SimpleNamespace(seen={"steam_valve": read})
+    found = supply.opening(days, np.arange(101), {"steam_valve": (0.90, 0.70)})
+    assert found == pytest.approx((0.98, 0.78))
+    assert supply.opening(days, np.arange(101), {"outlet_oxygen": (5.0, 3.0)}) is None
 
 
 def test_severity_rises_with_each_consequence_and_stays_a_share():
-    oxygen = [urgency.severity(x, 0.8, 0.001, None) for x in np.linspace(0, 4, 30)]
-    steam = [urgency.severity(0.8, 0.4, x, "steam_flow") for x in np.linspace(0, 0.03, 30)]
-    for values in (oxygen, steam):
+    oxygen = [urgency.severity(x, 0.8, 0.001, None, None) for x in np.linspace(0, 4, 30)]
+    steam = [urgency.severity(0.8, 0.4, x, "steam_flow", None) for x in np.linspace(0, 0.03, 30)]
+    valve = [urgency.severity(0.8, 0.4, 0.001, None, (x, 0.6)) for x in np.linspace(0, 1.05, 30)]
+    for values in (oxygen, steam, valve):
         assert np.all(np.diff(values) >= 0)
         assert 0.05 <= min(values) <= max(values) <= 1.0
         assert values[-1] > values[0]

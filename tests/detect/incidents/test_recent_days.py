@@ -3,8 +3,10 @@
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from sevenppb.detect.features import WATCHED
 from sevenppb.detect.incidents import build, episodes
 
 COUNT = 100
@@ -38,3 +40,47 @@ def test_no_day_before_the_onset_or_after_the_end(onset, end, first, last, count
 def test_a_size_is_a_mean_where_days_on_and_off_have_one_level(shape, course, averaged):
     change = SimpleNamespace(shape=shape, course=np.array(course), onset=2, end=6)
     assert build._averaged(change) is averaged
+
+
+@pytest.mark.parametrize(
+    ("role", "value", "possible"),
+    [
+        ("steam_valve", 1.08, 1.0),
+        ("vent_valve", -0.02, 0.0),
+        ("steam_valve", 0.9, 0.9),
+        ("level", 1.08, 1.08),
+    ],
+)
+def test_no_valve_is_expected_beyond_its_travel(role, value, possible):
+    assert build._possible(role, value) == possible
+
+
+def test_a_cause_moves_no_valve_beyond_its_travel():
+    base = build._Base(place=0, column=0, seen=0.9, without=1.08)
+    told = SimpleNamespace(pattern=[-0.12])
+    assert build._move(WATCHED["steam_valve"], base, told) == pytest.approx(-0.04)  # from 1 to 0.96
+
+
+STOOD = pd.date_range("2025-01-01", periods=12, tz="UTC")
+HOURS = np.array([24, 24, 0, 0, 0, 0, 24, 24, 0, 0, 24, 24.0])
+
+
+@pytest.mark.parametrize(
+    ("end", "stretch"),
+    [
+        (1, None),  # while it ran
+        (2, (2, 5)),  # on its first day
+        (4, (2, 5)),
+        (6, (2, 5)),  # gone when it ran again
+        (7, None),
+        (9, None),  # too short to tell
+    ],
+)
+def test_an_end_lies_in_the_standstill_around_or_before_it(end, stretch):
+    found = build._standstill(SimpleNamespace(hours=HOURS, index=STOOD), end)
+    assert found == (None if stretch is None else tuple(STOOD[n] for n in stretch))
+
+
+def test_a_standstill_may_last_to_the_end_of_the_readings():
+    found = build._standstill(SimpleNamespace(hours=HOURS[:6], index=STOOD[:6]), 4)
+    assert found == (STOOD[2], STOOD[5])
