@@ -8,7 +8,7 @@ from sevenppb.detect.diagnosis.search import Search
 from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, to_natural
-from sevenppb.detect.incidents.episodes import Episode
+from sevenppb.detect.incidents.episode import Episode
 from sevenppb.detect.physics import sprays
 
 Array = NDArray[np.float64]
