@@ -13,7 +13,7 @@ from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, Watched, to_natural
 from sevenppb.detect.incidents.episode import Episode
 from sevenppb.detect.incidents.incident import Alternative, Evidence
-from sevenppb.detect.roles import ROLES, TRAVEL
+from sevenppb.detect.roles import ROLES, possible
 
 MOST_TOLD = 5  # explanations
 NEGLIGIBLE = 0.01  # probability of an explanation
@@ -63,7 +63,7 @@ def evidence_of(
     for base in bases:
         feature = WATCHED[days.features[base.column]]
         observed, without = natural(days, base)
-        expected = _possible(feature.role, without)
+        expected = float(possible(feature.role, without))
         z = float(change.effect[base.column] / change.error[base.column])
         move = _move(feature, base, best)
         rows.append(Evidence(feature.name, feature.unit, expected, observed, z, move))
@@ -74,7 +74,7 @@ def evidence_of(
         observed = float(np.nanmean(values))
         found = one.moved * SENSOR_STEPS[one.role][0] * float(np.mean(change.course[recent]))
         z = one.moved / float(np.hypot(one.error, one.tolerance))
-        expected = _possible(one.role, observed - found)
+        expected = float(possible(one.role, observed - found))
         rows.append(
             Evidence(one.role, ROLES[one.role].unit, expected, observed, z, _own_move(one.role, best))
         )
@@ -117,14 +117,9 @@ def _move(feature: Watched, base: Base, told: Explanation) -> float:
     """The move that an explanation would make of a feature lately [its unit]."""
     moved = base.without + float(told.pattern[base.place])
     after, before = (
-        _possible(feature.role, float(to_natural(feature, np.array(v)))) for v in (moved, base.without)
+        float(possible(feature.role, to_natural(feature, np.array(v)))) for v in (moved, base.without)
     )
     return after - before
-
-
-def _possible(role: str, value: float) -> float:
-    """What is expected of a reading [its unit]: no valve opens beyond its travel, whatever the load would ask for."""
-    return float(np.clip(value, *TRAVEL)) if ROLES[role].quantity == "fraction" else value
 
 
 def _told(episode: Episode) -> tuple[Explanation, ...]:

@@ -8,6 +8,7 @@ import pytest
 
 from sevenppb.detect.features import WATCHED
 from sevenppb.detect.incidents import build, ends, evidence
+from sevenppb.detect.roles import possible
 
 COUNT = 100
 RAN = np.where(np.arange(COUNT) % 10 == 0, 0.0, 24.0)  # every tenth day stands still
@@ -43,7 +44,7 @@ def test_a_size_is_a_mean_where_days_on_and_off_have_one_level(shape, course, av
 
 
 @pytest.mark.parametrize(
-    ("role", "value", "possible"),
+    ("role", "value", "expected"),
     [
         ("steam_valve", 1.08, 1.0),
         ("vent_valve", -0.02, 0.0),
@@ -51,8 +52,8 @@ def test_a_size_is_a_mean_where_days_on_and_off_have_one_level(shape, course, av
         ("level", 1.08, 1.08),
     ],
 )
-def test_no_valve_is_expected_beyond_its_travel(role, value, possible):
-    assert evidence._possible(role, value) == possible
+def test_no_valve_is_expected_beyond_its_travel(role, value, expected):
+    assert possible(role, value) == expected
 
 
 def test_a_cause_moves_no_valve_beyond_its_travel():
