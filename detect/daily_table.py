@@ -8,8 +8,9 @@ from sevenppb.detect.diagnosis.search import Search
 from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED, to_natural
-from sevenppb.detect.incidents.episodes import Episode
+from sevenppb.detect.incidents.episode import Episode
 from sevenppb.detect.physics import sprays
+from sevenppb.detect.roles import possible
 
 Array = NDArray[np.float64]
 
@@ -29,7 +30,7 @@ def daily_table(days: Days, found: Search, signed: Signatures, told: tuple[Episo
         expected = days.balance[:, f] + seasonal
         observed = days.residual[:, f] + days.balance[:, f]
         columns[f"observed_{name}"] = to_natural(feature, observed)
-        columns[f"expected_{name}"] = to_natural(feature, expected)
+        columns[f"expected_{name}"] = possible(feature.role, to_natural(feature, expected))
         high, low = to_natural(feature, expected + error), to_natural(feature, expected - error)
         columns[f"band_{name}"] = 0.5 * (high - low)
         columns[f"residual_{name}"] = columns[f"observed_{name}"] - columns[f"expected_{name}"]

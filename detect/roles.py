@@ -8,6 +8,9 @@ Pressures are absolute except the differential.
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
+
 Quantity = Literal["pressure", "difference", "temperature", "flow", "fraction", "oxygen", "level"]
 
 
@@ -55,3 +58,9 @@ _TABLE = (
 ROLES: dict[str, Role] = {row.name: row for row in _TABLE}
 TRAVEL = (0.0, 1.0)  # of a valve, whose quantity is a fraction: shut, fully open
 REQUIRED = ("shell_pressure", "storage_temperature")
+
+
+def possible(role: str, value: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """What is expected of readings [role's unit]: no valve opens beyond its travel, whatever the load would ask for."""
+    read = np.asarray(value, dtype=np.float64)
+    return np.clip(read, *TRAVEL) if ROLES[role].quantity == "fraction" else read

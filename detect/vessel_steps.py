@@ -12,7 +12,7 @@ from sevenppb.detect.diagnosis.signatures import Instruments, Signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.incidents import episodes
-from sevenppb.detect.incidents.episodes import Episode
+from sevenppb.detect.incidents.episode import Episode
 from sevenppb.detect.quality.readings import Readings
 from sevenppb.detect.quality.steady import load_role, steady_marks
 from sevenppb.detect.seasonal import pool

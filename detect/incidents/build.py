@@ -12,29 +12,26 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import magnitude
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Explanation
-from sevenppb.detect.diagnosis.own_reading import HELD, OwnMove
-from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS
 from sevenppb.detect.expected import Days
-from sevenppb.detect.features import WATCHED, Watched, to_natural
+from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Cost
 from sevenppb.detect.incidents import projection, supply, urgency
-from sevenppb.detect.incidents.episodes import RECENT, Episode
+from sevenppb.detect.incidents.ends import RECENT
+from sevenppb.detect.incidents.episode import Episode
+from sevenppb.detect.incidents.evidence import alternatives_of, bases_of, evidence_of, natural, own_telling
 from sevenppb.detect.incidents.incident import (
     Alternative,
     Consequence,
-    Evidence,
     Incident,
     Magnitude,
 )
 from sevenppb.detect.incidents.oxygen import lately, limit_reached
 from sevenppb.detect.quality.readings import Stuck
-from sevenppb.detect.roles import ROLES, TRAVEL
+from sevenppb.detect.roles import ROLES
 
 Array = NDArray[np.float64]
 
 HOURS_PER_YEAR = 8760.0
-MOST_TOLD = 5  # explanations
-NEGLIGIBLE = 0.01  # probability of an explanation
 STANDSTILL = 3  # days without a steady hour, from which on they are told
 
 
@@ -56,14 +53,14 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     end = len(days.index) if episode.ended is None else episode.ended
     recent = _recent(days, change.onset, end)
     at = _usual(days, recent)
-    bases = _bases(days, episode, recent)
-    own = _own_telling(episode)
-    evidence = _evidence(days, episode, bases, own, recent)
+    bases = bases_of(days, episode, recent)
+    own = own_telling(episode)
+    evidence = evidence_of(days, episode, bases, own, recent)
     probability = 1.0 - episode.diagnosis.nothing
 
     now = projection.outlook(days, best, change, at, best.size, 0)
     then = projection.outlook(days, best, change, at, best.size, 90)
-    levels = {days.features[base.column]: _natural(days, base) for base in bases}
+    levels = {days.features[base.column]: natural(days, base) for base in bases}
     limit = setting.limits["outlet_oxygen"]
     oxygen = lately(days, best, change, recent, levels, now.oxygen_factor, limit)
     worse = max(then.oxygen_factor / now.oxygen_factor, 1.0)
@@ -85,7 +82,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         cause=best.cause,
         role=best.role,
         confidence=best.probability,
-        alternatives=_alternatives(days, episode, bases, own),
+        alternatives=alternatives_of(days, episode, bases, own),
         shape="intermittent" if episode.returned else change.shape,
         onset=days.index[change.onset],
         onset_interval=(days.index[change.onset_low], days.index[change.onset_high]),
@@ -184,120 +181,6 @@ def _usual(days: Days, rows: NDArray[np.intp]) -> Conditions:
     known: NDArray[np.bool_] = np.isfinite(given).all(axis=0)
     here = rows[known[rows]]
     return fit.take(days.at, here if len(here) else np.flatnonzero(known[: rows[-1] + 1])[-RECENT:])
-
-
-@dataclass(frozen=True)
-class _Base:
-    """A residual lately, on the test scale: as seen, and as it would be without the change. `place` is its column in
-    the explanations' patterns, `column` the one in Days."""
-
-    place: int
-    column: int
-    seen: float
-    without: float
-
-
-def _bases(days: Days, episode: Episode, recent: NDArray[np.intp]) -> tuple[_Base, ...]:
-    change = episode.change
-    rows = []
-    for k, f in enumerate(np.flatnonzero(np.isfinite(change.error))):
-        values = days.residual[recent, f] + days.balance[recent, f]
-        if np.isnan(values).all():
-            continue
-        seen = float(np.nanmean(values))
-        without = seen - float(change.effect[f] * np.mean(change.course[recent]))
-        rows.append(_Base(k, int(f), seen, without))
-    return tuple(rows)
-
-
-def _natural(days: Days, base: _Base) -> tuple[float, float]:
-    """A reading lately, and as it would be without the change [its unit]."""
-    feature = WATCHED[days.features[base.column]]
-    seen, without = to_natural(feature, np.array([base.seen, base.without]))
-    return float(seen), float(without)
-
-
-def _evidence(
-    days: Days,
-    episode: Episode,
-    bases: tuple[_Base, ...],
-    own: tuple[OwnMove, ...],
-    recent: NDArray[np.intp],
-) -> tuple[Evidence, ...]:
-    best = episode.diagnosis.explanations[0]
-    change = episode.change
-    rows = []
-    for base in bases:
-        feature = WATCHED[days.features[base.column]]
-        observed, without = _natural(days, base)
-        expected = _possible(feature.role, without)
-        z = float(change.effect[base.column] / change.error[base.column])
-        move = _move(feature, base, best)
-        rows.append(Evidence(feature.name, feature.unit, expected, observed, z, move))
-    for one in own:
-        values = getattr(days.at, one.role)[recent]
-        if np.isnan(values).all():
-            continue
-        observed = float(np.nanmean(values))
-        found = one.moved * SENSOR_STEPS[one.role][0] * float(np.mean(change.course[recent]))
-        z = one.moved / float(np.hypot(one.error, one.tolerance))
-        expected = _possible(one.role, observed - found)
-        rows.append(
-            Evidence(one.role, ROLES[one.role].unit, expected, observed, z, _own_move(one.role, best))
-        )
-    return tuple(sorted(rows, key=lambda e: -abs(e.z)))
-
-
-def _own_telling(episode: Episode) -> tuple[OwnMove, ...]:
-    """Conditions' own readings that tell for or against their sensor's drift: one that moved with it, or one that stood
-    although no control holds it."""
-    named, *others = (told.role for told in _told(episode))
-    out = []
-    for one in episode.diagnosis.own:
-        moved = abs(one.moved) > np.hypot(one.error, one.tolerance)
-        if (one.role == named and moved) or (one.role in (named, *others) and not (moved or HELD[one.role])):
-            out.append(one)
-    return tuple(out)
-
-
-def _own_move(role: str, told: Explanation) -> float:
-    """The move that an explanation would make of a condition's own reading [its unit]."""
-    if told.candidate is None or told.role != role:
-        return 0.0
-    return told.candidate.sign * told.size * told.candidate.step
-
-
-def _move(feature: Watched, base: _Base, told: Explanation) -> float:
-    """The move that an explanation would make of a feature lately [its unit]."""
-    moved = base.without + float(told.pattern[base.place])
-    after, before = (
-        _possible(feature.role, float(to_natural(feature, np.array(v)))) for v in (moved, base.without)
-    )
-    return after - before
-
-
-def _possible(role: str, value: float) -> float:
-    """What is expected of a reading [its unit]: no valve opens beyond its travel, whatever the load would ask for."""
-    return float(np.clip(value, *TRAVEL)) if ROLES[role].quantity == "fraction" else value
-
-
-def _told(episode: Episode) -> tuple[Explanation, ...]:
-    """The explanations that are told: the likeliest, its runner-up, and up to three more that are not negligible."""
-    likely = episode.diagnosis.explanations[:MOST_TOLD]
-    return tuple(told for n, told in enumerate(likely) if n < 2 or told.probability >= NEGLIGIBLE)
-
-
-def _alternatives(
-    days: Days, episode: Episode, bases: tuple[_Base, ...], own: tuple[OwnMove, ...]
-) -> tuple[Alternative, ...]:
-    """The runner-up, and whatever else is not negligible, each with the moves that it would have made."""
-    rows = []
-    features = [(days.features[base.column], base) for base in bases]
-    for told in _told(episode)[1:]:
-        moves = tuple((name, _move(WATCHED[name], base, told)) for name, base in features)
-        moves += tuple((one.role, _own_move(one.role, told)) for one in own)
-        rows.append(Alternative(told.cause, told.role, told.probability, moves))
-    return tuple(rows)
 
 
 def _averaged(change: Change) -> bool:

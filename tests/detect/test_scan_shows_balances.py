@@ -1,8 +1,13 @@
 """A made-up vessel through the whole scan: what is shown beside the watched features, and what is noted."""
 
+from dataclasses import replace
+
+import made_vessels
+import numpy as np
 import pandas as pd
 import pytest
 
+from sevenppb.detect import vessel_scan
 from sevenppb.detect.fleet import Vessel
 from sevenppb.detect.incidents.incident import VesselScan
 from sevenppb.detect.quality.readings import Readings
@@ -59,3 +64,17 @@ def test_balances_close_within_their_uncertainty_until_a_meter_lies(scan):
 def test_the_lying_meter_is_noted(scan):
     (note,) = [note for note in scan.notes if "contradict the balances" in note]
     assert "an error of the outlet water flow would explain it" in note
+
+
+def test_no_valve_is_expected_to_open_beyond_its_travel(made, monkeypatch):
+    """Days whose load would ask for more than the whole valve."""
+    table = vessel_scan.daily_table
+
+    def asked_for_more(days, *others):
+        more = days.balance + np.where(np.array(days.features) == "steam_valve", 1.0, 0.0)
+        return table(replace(days, balance=more), *others)
+
+    monkeypatch.setattr(vessel_scan, "daily_table", asked_for_more)
+    expected = made_vessels.scanned(made["healthy"]).daily["expected_steam_valve"]
+    assert expected.notna().any()
+    assert (expected.dropna() == 1.0).all()

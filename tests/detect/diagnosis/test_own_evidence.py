@@ -8,8 +8,8 @@ import pytest
 from sevenppb.detect.diagnosis import own_reading
 from sevenppb.detect.diagnosis.search import Alarm
 from sevenppb.detect.diagnosis.signatures import SENSOR_STEPS
-from sevenppb.detect.incidents import build, episodes
-from sevenppb.detect.incidents.episodes import Episode
+from sevenppb.detect.incidents import build, ends
+from sevenppb.detect.incidents.episode import Episode
 
 SETTING = build.Setting("DA-1", {"outlet_oxygen": 7.0}, None)
 
@@ -51,7 +51,7 @@ def test_a_reading_that_was_lost_lately_is_no_evidence(full):
     change = read.change(effect)
     told = read.diagnosis(effect)
     lost = read.days.at.inlet_temperature.copy()
-    lost[-episodes.RECENT - 10 :] = np.nan
+    lost[-ends.RECENT - 10 :] = np.nan
     days = replace(read.days, at=replace(read.days.at, inlet_temperature=lost))
     episode = Episode((Alarm(change.onset + 10, 0, change),), change, told, None, False)
     assert rows(build.from_episode(days, episode, SETTING), role) == []

@@ -10,7 +10,7 @@ from made_days import COUNT, SD, ramp, step
 from sevenppb.detect.diagnosis import search
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.remaining import remaining, showing_days
-from sevenppb.detect.incidents import episodes
+from sevenppb.detect.incidents import ends
 
 BY = np.array([6.0, -5.0, 0.0])
 ONSET, TURNED = 240, 285
@@ -77,20 +77,20 @@ def test_days_after_the_end_say_nothing():
 
 def test_evidence_of_the_last_weeks_is_what_shows_there():
     """Six tenths of the change for the last month, all of it before: then 0.6 of its effects are told as its own."""
-    late = COUNT - episodes.RECENT
+    late = COUNT - ends.RECENT
     days = made_days.moved(made_days.days(9), BY, step(ONSET) - 0.4 * step(late))
     change = replace(known(), end=COUNT)
-    course = episodes._as_of_late(days, search.whiteners(days, ()), change).course
+    course = ends.as_of_late(days, search.whiteners(days, ()), change).course
     np.testing.assert_array_equal(course[:late], change.course[:late])
     assert np.all(abs(course[late:] - 0.6) < 0.15)
 
 
 def test_where_nothing_was_read_in_the_last_weeks_the_course_stays():
     days = made_days.moved(made_days.days(10), BY, step(ONSET))
-    rows = np.arange(COUNT)[:, None] < COUNT - episodes.RECENT
+    rows = np.arange(COUNT)[:, None] < COUNT - ends.RECENT
     unread = replace(days, residual=np.where(rows, days.residual, np.nan))
     change = replace(known(), end=COUNT)
-    assert episodes._as_of_late(unread, search.whiteners(unread, ()), change) is change
+    assert ends.as_of_late(unread, search.whiteners(unread, ()), change) is change
 
 
 def test_days_on_are_those_on_which_most_of_a_change_shows_also_after_it_was_looked_at():

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sevenppb.detect.incidents import episodes
+from sevenppb.detect.incidents import ends
 
 COUNT = 300
 
@@ -12,8 +12,8 @@ COUNT = 300
     ("on", "since"),
     [
         ((200, 201, 210), 211),
-        ((200, COUNT - episodes.AFTERMATH - 1), None),
-        ((200, COUNT - episodes.AFTERMATH - 2), COUNT - episodes.AFTERMATH - 1),
+        ((200, COUNT - ends.AFTERMATH - 1), None),
+        ((200, COUNT - ends.AFTERMATH - 2), COUNT - ends.AFTERMATH - 1),
         (range(200, COUNT), None),
         ((), None),
     ],
@@ -21,4 +21,4 @@ COUNT = 300
 def test_it_has_eased_where_it_stays_away(on, since):
     there = np.zeros(COUNT, dtype=bool)
     there[list(on)] = True
-    assert episodes._quiet_since(there) == since
+    assert ends.quiet_since(there) == since

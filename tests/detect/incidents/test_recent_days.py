@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 
 from sevenppb.detect.features import WATCHED
-from sevenppb.detect.incidents import build, episodes
+from sevenppb.detect.incidents import build, ends, evidence
+from sevenppb.detect.roles import possible
 
 COUNT = 100
 RAN = np.where(np.arange(COUNT) % 10 == 0, 0.0, 24.0)  # every tenth day stands still
@@ -17,10 +18,10 @@ DAYS = SimpleNamespace(hours=RAN, index=range(COUNT))
 @pytest.mark.parametrize(
     ("onset", "end", "first", "last", "count"),
     [
-        (20, COUNT, 69, 99, episodes.RECENT),  # long there: the last days that ran
+        (20, COUNT, 69, 99, ends.RECENT),  # long there: the last days that ran
         (95, COUNT, 95, 99, 5),  # young: none before it began
         (35, 50, 35, 49, 14),  # over: none after it had gone
-        (90, 91, 59, 89, episodes.RECENT),  # not one day ran since: those before are all there is
+        (90, 91, 59, 89, ends.RECENT),  # not one day ran since: those before are all there is
     ],
 )
 def test_no_day_before_the_onset_or_after_the_end(onset, end, first, last, count):
@@ -43,7 +44,7 @@ def test_a_size_is_a_mean_where_days_on_and_off_have_one_level(shape, course, av
 
 
 @pytest.mark.parametrize(
-    ("role", "value", "possible"),
+    ("role", "value", "expected"),
     [
         ("steam_valve", 1.08, 1.0),
         ("vent_valve", -0.02, 0.0),
@@ -51,14 +52,14 @@ def test_a_size_is_a_mean_where_days_on_and_off_have_one_level(shape, course, av
         ("level", 1.08, 1.08),
     ],
 )
-def test_no_valve_is_expected_beyond_its_travel(role, value, possible):
-    assert build._possible(role, value) == possible
+def test_no_valve_is_expected_beyond_its_travel(role, value, expected):
+    assert possible(role, value) == expected
 
 
 def test_a_cause_moves_no_valve_beyond_its_travel():
-    base = build._Base(place=0, column=0, seen=0.9, without=1.08)
+    base = evidence.Base(place=0, column=0, seen=0.9, without=1.08)
     told = SimpleNamespace(pattern=[-0.12])
-    assert build._move(WATCHED["steam_valve"], base, told) == pytest.approx(-0.04)  # from 1 to 0.96
+    assert evidence._move(WATCHED["steam_valve"], base, told) == pytest.approx(-0.04)  # from 1 to 0.96
 
 
 STOOD = pd.date_range("2025-01-01", periods=12, tz="UTC")

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sevenppb.detect.incidents import episodes
+from sevenppb.detect.incidents import episode, episodes
 from sevenppb.detect.settings import DEFAULTS
 
 COUNT = 400
@@ -38,8 +38,8 @@ def found(*alarms):
 def test_an_incident_is_dropped_only_where_it_is_clearly_nothing(monkeypatch, nothing, kept):
     """0.6: an alarm as doubtful as that would not be told, but one that was told stays."""
     seen = SimpleNamespace(diagnosis=told(nothing), ended=None)
-    monkeypatch.setattr(episodes.likelihood, "diagnose", lambda *_: told(0.4))
-    monkeypatch.setattr(episodes, "_told", lambda *_: seen)
+    monkeypatch.setattr(episode.likelihood, "diagnose", lambda *_: told(0.4))
+    monkeypatch.setattr(episodes, "told", lambda *_: seen)
     out = episodes.episodes(DAYS, found(alarm(200)), None, (), DEFAULTS)
     assert out == ((seen,) if kept else ())
 
@@ -57,9 +57,9 @@ def test_an_alarm_is_held_against_what_all_days_before_it_show(monkeypatch):
             change=change(195, (1.0, 0.5)), diagnosis=told(0.0, "fouled-sprays", (1.0, 0.4)), ended=None
         )
 
-    monkeypatch.setattr(episodes.likelihood, "diagnose", diagnose)
-    monkeypatch.setattr(episodes, "_told", fitted)
-    monkeypatch.setattr(episodes, "_seen", lambda *_: (fitted(), ()))
+    monkeypatch.setattr(episode.likelihood, "diagnose", diagnose)
+    monkeypatch.setattr(episodes, "told", fitted)
+    monkeypatch.setattr(episodes, "seen_before", lambda *_: (fitted(), ()))
     episodes.episodes(DAYS, found(alarm(200), alarm(260, (-1.0, 0.0))), None, (), DEFAULTS)
     first, second = known
     assert first == ((), frozenset())
@@ -68,7 +68,7 @@ def test_an_alarm_is_held_against_what_all_days_before_it_show(monkeypatch):
 
 
 def test_within_a_week_of_the_last_alarm_nothing_more_is_known(monkeypatch):
-    monkeypatch.setattr(episodes, "_seen", lambda *_: pytest.fail("asked"))
+    monkeypatch.setattr(episodes, "seen_before", lambda *_: pytest.fail("asked"))
     one = alarm(200)
-    opened = episodes._Open((one,), frozenset(), one.change.effect, ("heat-loss", None, 1), 195)
+    opened = episode.Open((one,), frozenset(), one.change.effect, ("heat-loss", None, 1), 195)
     assert episodes._known_by(None, opened, [opened], 206) is opened
