@@ -33,12 +33,11 @@ from sevenppb.detect.diagnosis.explained import (
 )
 from sevenppb.detect.diagnosis.own_reading import Own, OwnMove, log_ratio, own_moves, own_readings
 from sevenppb.detect.diagnosis.pairs import pairs
-from sevenppb.detect.diagnosis.signatures import Candidate, Instruments
+from sevenppb.detect.diagnosis.signatures import Candidate, Cause, Instruments
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import SWING, WATCHED
 
 Array = NDArray[np.float64]
-Cause = tuple[str, str | None, int]  # with its role and sign
 
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
@@ -52,7 +51,9 @@ SENSOR_DISCREPANCY = (
 SENSOR_SPILL = 0.08  # as SPILL: a wrong reading moves nothing in the vessel
 NOTHING_PRIOR = 10.0  # whole scans then keep well below the budget of false incidents
 UNEXPLAINED_PRIOR = 0.03
-AGAIN_PRIOR = 8.0  # a change already known that grows or goes back, each
+AGAIN_PRIOR = (
+    8.0  # a change already known that grows or goes back, each; or a cause that was mended when it ended
+)
 STANDING_SHARE = 0.15  # of a change that is there, by which it may differ under other conditions
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 STEEPNESS = 1.0  # exponent of a fault's effect on load that plants differ by: sprays and trays follow load in many ways
@@ -183,8 +184,8 @@ def diagnose(
 
     earlier   effects [F, on the test scale] of changes already known, which may go on growing or go back; the
               posterior probability of each is in `again`
-    at_work   cause, role and sign of candidates that explain changes already known: a fault that grows may show in
-              other readings than it did while it was small
+    at_work   cause, role and sign of candidates that explain changes already known (a fault that grows may show in
+              other readings than it did while it was small), or that were mended when the change ended
     standing  effects [F, on the test scale] of changes still there: they differ from day to day with the load and the
               season, by STANDING_SHARE of themselves
     """

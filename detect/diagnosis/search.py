@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.signatures import Signatures
+from sevenppb.detect.diagnosis.signatures import Cause, Signatures
 from sevenppb.detect.drift import innovations, watch
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
@@ -42,11 +42,12 @@ class Alarm:
 class Break:
     """From row `day` on, the level of the features where `features` [F] is True is new: work was done, or an alarm
     was raised and what follows is held against the new level. Days from row `moving` to then (None: no such days)
-    are neither the old level nor the new: nothing is learned from them."""
+    are neither the old level nor the new: nothing is learned from them. `mends`, the causes that work puts right."""
 
     day: int
     features: NDArray[np.bool_]
     moving: int | None = None
+    mends: frozenset[Cause] = frozenset()
 
 
 @dataclass(frozen=True)

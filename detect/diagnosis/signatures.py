@@ -16,6 +16,9 @@ from sevenppb.detect.physics import steam
 Array = NDArray[np.float64]
 
 
+Cause = tuple[str, str | None, int]  # with its role and sign
+
+
 @dataclass(frozen=True)
 class Candidate:
     """Something that may have happened: a cause, for sensor drift its role, the sign of the move, and the finite

@@ -1,11 +1,10 @@
 """Work done on a vessel → the features whose level is new from that day on."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis.search import Break
-from sevenppb.detect.diagnosis.signatures import Signatures
+from sevenppb.detect.diagnosis.signatures import Candidate, Signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Work
@@ -16,24 +15,20 @@ FELT = 0.1  # of a move that matters to the vessel, from which a feature's level
 def breaks(work: tuple[Work, ...], days: Days, signed: Signatures) -> tuple[Break, ...]:
     """A fresh level, on the day of the work, in every feature that what it resets can move, judged by the baseline's
     days. Work before the first day or after the last breaks nothing."""
+    natural = np.array([WATCHED[f].natural for f in days.features])
     out = []
     for done in work:
-        touched = np.zeros(len(days.features), dtype=bool)
-        for reset in done.resets:
-            touched |= _touched(reset, days, signed)
+        reset = np.array([_resets(done, candidate) for candidate in signed.candidates])
         day = int(days.index.searchsorted(done.date.floor("D")))
         if 0 < day < len(days.index):
-            out.append(Break(day, touched))
+            usual = abs(np.mean(signed.moves[days.baseline][..., reset], axis=0))
+            touched = (usual > FELT * natural[:, None]).any(axis=1) | ("all" in done.resets)
+            mends = (c for c, r in zip(signed.candidates, reset, strict=True) if r)
+            out.append(Break(day, touched, mends=frozenset((c.cause, c.role, c.sign) for c in mends)))
     return tuple(out)
 
 
-def _touched(reset: str, days: Days, signed: Signatures) -> NDArray[np.bool_]:
-    if reset == "all":
-        return np.ones(len(days.features), dtype=bool)
-    natural = np.array([WATCHED[f].natural for f in days.features])
-    out = np.zeros(len(days.features), dtype=bool)
-    for j, candidate in enumerate(signed.candidates):
-        sensor = candidate.role is not None and reset == f"sensor:{candidate.role}"
-        if sensor or (candidate.role is None and CAUSES[candidate.cause].resets == reset):
-            out |= abs(np.mean(signed.moves[days.baseline, :, j], axis=0)) > FELT * natural
-    return out
+def _resets(done: Work, candidate: Candidate) -> bool:
+    """Whether work puts right what a candidate says is wrong."""
+    own = CAUSES[candidate.cause].resets if candidate.role is None else f"sensor:{candidate.role}"
+    return own in done.resets

@@ -10,8 +10,9 @@ from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.likelihood import Cause, Diagnosis, Patterns
+from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
 from sevenppb.detect.diagnosis.search import Alarm, Break, Search
+from sevenppb.detect.diagnosis.signatures import Cause
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
 from sevenppb.detect.settings import Settings
@@ -91,7 +92,8 @@ def seen_before(
     )
 
     def explained(change: Change) -> Diagnosis:
-        return watched.diagnosed(change, standing_beside(tuple(o for o in groups if o is not group), change))
+        standing = standing_beside(tuple(o for o in groups if o is not group), change)
+        return watched.diagnosed(change, standing, at_work=mended_then(watched, group))
 
     diagnosis = explained(change)
     # Alarms before the change could have begun were chance, but for sure ones: then it began then, and shows little
@@ -110,6 +112,14 @@ def seen_before(
         change = replace(change, onset_low=max(change.onset_low - changes.RAMPS[-1], first.since))
     returned = group.returned or change.shape == "intermittent"
     return Episode(alarms, change, diagnosis, group.ended, returned), white
+
+
+def mended_then(watched: Watched, group: Open) -> frozenset[Cause]:
+    """What work of about the day on which an episode ended put right: such a day is seldom chance."""
+    if group.ended is None:
+        return frozenset()
+    near = (w.mends for w in watched.work if abs(w.day - group.ended) <= search.SETTLED)
+    return frozenset().union(*near)
 
 
 def standing_beside(others: tuple[Open, ...], change: Change) -> Array:

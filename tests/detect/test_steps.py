@@ -74,4 +74,12 @@ def test_work_gives_a_fresh_level_to_what_it_can_move_and_to_nothing_else(made) 
     assert "vent_flow" in touched("vent")
     assert touched("sensor:outlet_flow") == {"outlet_flow"}
     assert touched("all") == set(bench.days.features)
+    mends = [
+        {name[:2] for name in breaks(250.5, reset)[0].mends} for reset in ("trays", "sensor:vent_flow", "all")
+    ]
+    assert mends == [
+        {("tray-damage", None), ("flooded-trays", None)},
+        {("sensor-drift", "vent_flow")},
+        set(),
+    ]
     assert breaks(-1.0, "all") == breaks(0.5, "all") == breaks(made_vessels.DAYS + 1.0, "all") == ()

@@ -1,9 +1,13 @@
-"""A fault that came and went and has not come again for two months has eased, since its last day on."""
+"""A fault that came and went and has not come again for two months has eased, since its last day on; and what was
+mended on the day on which one ended is likelier to have been it."""
+
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from sevenppb.detect.incidents import ends
+from sevenppb.detect.diagnosis.search import SETTLED, Break
+from sevenppb.detect.incidents import ends, episode
 
 COUNT = 300
 
@@ -22,3 +26,19 @@ def test_it_has_eased_where_it_stays_away(on, since):
     there = np.zeros(COUNT, dtype=bool)
     there[list(on)] = True
     assert ends.quiet_since(there) == since
+
+
+NOTHING_NEW = np.zeros(2, dtype=bool)
+SPRAYS, VENT = ("fouled-sprays", None, -1), ("choked-vent", None, -1)
+
+
+@pytest.mark.parametrize(
+    ("ended", "mended"),
+    [(None, set()), (200, {SPRAYS}), (200 + SETTLED, {SPRAYS, VENT}), (200 - SETTLED - 1, set())],
+)
+def test_work_of_about_the_day_on_which_it_ended_says_what_it_was(ended, mended):
+    work = tuple(
+        Break(day, NOTHING_NEW, mends=frozenset({cause})) for day, cause in ((200, SPRAYS), (210, VENT))
+    )
+    group = episode.Open((), frozenset(), np.zeros(2), SPRAYS, 150, ended=ended)
+    assert episode.mended_then(SimpleNamespace(work=work), group) == mended
