@@ -8,7 +8,7 @@ import pandas as pd
 
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.fleet import Cost, Vessel
-from sevenppb.detect.incidents.incident import Incident, VesselScan
+from sevenppb.detect.incidents.incident import Evidence, Incident, VesselScan
 from sevenppb.reports import numbers, words
 from sevenppb.reports.likely import is_told, likely
 from sevenppb.reports.numbers import Units
@@ -184,14 +184,20 @@ def _limit(incident: Incident, until: pd.Timestamp | None, over: "pd.Series[bool
 def _raises_oxygen(incident: Incident) -> bool | None:
     """Whether the change raises outlet oxygen, by its cause or, where none is known, as read; or the analyser hides
     some. None where no reading could tell."""
-    row = next((row for row in incident.evidence if row.feature == "outlet_oxygen"), None)
-    if row is None or not math.isfinite(row.z) or row.z == 0.0:
+    row = _judged(incident, "outlet_oxygen")
+    if row is None:
         return None
     found = row.observed - row.expected
     move = found if incident.cause == "unexplained" else row.predicted
     if incident.role == row.feature:  # what it shows too little is there
         move = -move
     return move >= words.CLEAR * abs(found / row.z)
+
+
+def _judged(incident: Incident, feature: str) -> Evidence | None:
+    """The evidence of a feature, where its move and that move's standard error can be told."""
+    row = next((row for row in incident.evidence if row.feature == feature), None)
+    return None if row is None or not math.isfinite(row.z) or row.z == 0.0 else row
 
 
 def _not_projected(incident: Incident) -> str | None:
@@ -238,8 +244,8 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
 
 def _unseen(incident: Incident) -> str:
     """Said of a loss that follows from the cause, where the measured steam flow rose clearly less than half of it."""
-    row = next((row for row in incident.evidence if row.feature == "steam_flow"), None)
-    if row is None or not math.isfinite(row.z) or row.z == 0.0:
+    row = _judged(incident, "steam_flow")
+    if row is None:
         return ""
     lost, found = incident.consequence.steam_lost_kg_h / KG_H, row.observed - row.expected
     clearly = lost / 2 - found >= words.CLEAR * abs(found / row.z)
