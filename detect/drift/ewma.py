@@ -5,7 +5,7 @@ runlength."""
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import lfilter
+import pandas as pd
 
 Array = npt.NDArray[np.float64]
 
@@ -18,11 +18,8 @@ def paths(g: Array, lam: float) -> tuple[Array, Array]:
     observation repeats the day before, and sd = sqrt(lam / (2 - lam) (1 - (1 - lam)^(2 i))) after i
     observations, 0 before the first."""
     columns = g[:, None] if g.ndim == 1 else g
-    seen = ~np.isnan(columns)
-    counts = np.cumsum(seen, axis=0)
-    means = np.empty(columns.shape)
-    for j in range(columns.shape[1]):
-        filtered = lfilter([lam], [1.0, lam - 1.0], columns[seen[:, j], j])
-        means[:, j] = np.append(0.0, filtered)[counts[:, j]]
+    counts = np.cumsum(~np.isnan(columns), axis=0)
+    from_zero = pd.DataFrame(np.vstack([np.zeros(columns.shape[1]), columns]))
+    means = from_zero.ewm(alpha=lam, adjust=False, ignore_na=True).mean().to_numpy()[1:]
     spread = np.sqrt(lam / (2.0 - lam) * (1.0 - (1.0 - lam) ** (2 * counts)))
     return means.reshape(g.shape), spread.reshape(g.shape)

@@ -1,6 +1,7 @@
 """What the commands that scan share: from a fleet file to a recorded scan, and what is said about it."""
 
 import os
+import threading
 from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -36,6 +37,7 @@ def scan(
     vessels finish, and those that still hold are taken from there. Raises Fault."""
     from sevenppb.detect import fleet_scan
     from sevenppb.reports import write
+    from sevenppb.reports.charts import style
 
     done = 0
 
@@ -47,6 +49,9 @@ def scan(
 
     if out is not None:
         write.make_folder(out, probe=True)
+        if cluster is None and (workers == 1 or len(vessels or fleet.vessels) == 1):
+            # one processor scans: another one can make the drawings' engine ready meanwhile
+            threading.Thread(target=style.start, daemon=True).start()
     try:
         with interrupt.noticed() as stop_if_told:
             return fleet_scan.scan(
