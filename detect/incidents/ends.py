@@ -29,7 +29,8 @@ def put_right(watched: Watched, group: Open, groups: list[Open], end: int) -> Op
         seen, _ = seen_before(watched, group, groups, done.day)
         white = white_since(watched, group, groups, done.day)
         if not still_there(watched, white, seen.change, seen.diagnosis, done.day, end):
-            group = replace(group, turned=done.day, ended=done.day, first_end=done.day)
+            first = done.day if group.first_end is None else group.first_end
+            group = replace(group, turned=done.day, ended=done.day, first_end=first)
     return group
 
 

@@ -39,7 +39,7 @@ def facts(
         said = "by " + act.author if act.event == "closed" else f"{act.author}: {act.text}"
         told.append(("Closed" if act.event == "closed" else "Note", f"{day(act.at, timezone)}, {said}"))
     told += [
-        ("Work since", f"{day(work.date, timezone)}: {work.what}{outcome(work, incident, daily, units)}")
+        ("Work since", f"{day(work.date, timezone)}: {work.what}{outcome(work, incident, daily)}")
         for work in life.work
     ]
     return tuple(told)

@@ -42,3 +42,15 @@ def test_work_of_about_the_day_on_which_it_ended_says_what_it_was(ended, mended)
     )
     group = episode.Open((), frozenset(), np.zeros(2), SPRAYS, 150, ended=ended)
     assert episode.mended_then(SimpleNamespace(work=work), group) == mended
+
+
+@pytest.mark.parametrize(("before", "first"), [(None, 200), (120, 120)])
+def test_work_that_ends_it_leaves_the_end_of_its_first_stretch(monkeypatch, before, first):
+    seen = SimpleNamespace(change=None, diagnosis=None)
+    monkeypatch.setattr(ends, "seen_before", lambda *_: (seen, ()))
+    monkeypatch.setattr(ends, "white_since", lambda *_: ())
+    monkeypatch.setattr(ends, "still_there", lambda *_: False)
+    group = episode.Open((SimpleNamespace(day=100),), frozenset(), np.zeros(2), SPRAYS, 90, first_end=before)
+    watched = SimpleNamespace(work=(Break(200, NOTHING_NEW),))
+    put = ends.put_right(watched, group, [group], COUNT)
+    assert (put.ended, put.first_end) == (200, first)
