@@ -74,6 +74,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     worst = None if read is None else read * worse / limit
     valve = supply.opening(days, recent, levels)
     severe = urgency.severity(worst, without, now.steam_lost / flow, best.role, valve)
+    wide = None if best.role is not None or valve is None or urgency.nearly_open(*valve) == 0.0 else valve[0]
     reached = limit_reached(days, best, change, at, oxygen) if episode.ended is None else None
     return Incident(
         rank=0,
@@ -94,7 +95,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         probability=probability,
         severity=severe,
         limit_reached=reached,
-        consequence=Consequence(excess, now.steam_lost * 3600.0, cost, added),
+        consequence=Consequence(excess, now.steam_lost * 3600.0, cost, added, wide),
         evidence=evidence,
         checks=_all_of(tuple(CAUSES[slug].checks_of(role) for slug, role in causes)),
         cautions=_all_of(tuple(CAUSES[slug].cautions for slug, _ in causes)),

@@ -58,12 +58,14 @@ class Projected:
 @dataclass(frozen=True, slots=True)
 class Consequence:
     """What the incident costs: oxygen over the limit [ppb], steam lost [kg/h], money a year or None. `oxygen_added_ppb`
-    is the change's own part of oxygen that was over the limit already before it; None where it was not."""
+    is the change's own part of oxygen that was over the limit already before it; None where it was not. `valve_open` is
+    the steam valve's opening at high load [fraction], where the change has left little of its travel."""
 
     oxygen_excess_ppb: float | None
     steam_lost_kg_h: float
     cost_per_year: float | None
     oxygen_added_ppb: float | None = None
+    valve_open: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

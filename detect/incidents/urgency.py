@@ -42,8 +42,12 @@ def severity(
     oxygen = min((ratio - 0.5) / 1.5, (ratio - (ratio_without or 0.0)) / 0.5)
     oxygen = 0.0 if role is not None else min(max(oxygen, 0.0), 1.0)
     steam = min(max(steam_share / 0.01, 0.0), 1.0)
-    opening, without = valve or (0.0, 0.0)
-    open_wide = min((opening - NEARLY_OPEN) / LEFT, (opening - without) / LEFT)
-    open_wide = 0.0 if role is not None else min(max(open_wide, 0.0), 1.0)
+    open_wide = 0.0 if role is not None or valve is None else nearly_open(*valve)
     blind = 0.0 if role is None else 0.6 if role in BLINDING else 0.35
     return max(1.0 - (1.0 - oxygen) * (1.0 - steam) * (1.0 - open_wide) * (1.0 - blind), 0.05)
+
+
+def nearly_open(opening: float, without: float) -> float:
+    """How far a change has taken the steam valve into the last of its travel at high load, 0 to 1, from its opening
+    there as read and as it would be `without` the change [fractions]."""
+    return min(max(min((opening - NEARLY_OPEN) / LEFT, (opening - without) / LEFT), 0.0), 1.0)

@@ -235,6 +235,10 @@ def _consequence(incident: Incident, cost: Cost | None, units: Units) -> str:
         money = found.cost_per_year
         if money is not None and math.isfinite(money) and cost is not None:
             parts.append(f"{numbers.money(money)} {cost.currency} a year at that rate")
+    if found.valve_open is not None:
+        is_open = "is" if incident.ended is None else "was"
+        wide = numbers.percent(found.valve_open)
+        parts.append(f"the steam valve {is_open} {wide} open at high load, with little left of its travel")
     if parts:
         return ", ".join(parts)
     if found.oxygen_excess_ppb is None:

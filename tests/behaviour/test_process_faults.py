@@ -8,6 +8,7 @@ import pytest
 
 from sevenppb.detect import vessel_scan
 from sevenppb.detect.causes import CAUSES
+from sevenppb.detect.incidents import urgency
 
 PROCESS = sorted(slug for slug, cause in CAUSES.items() if cause.parameter is not None)
 STEPS = ("open-vent", "tray-damage", "air-in-leakage")
@@ -130,3 +131,10 @@ def test_a_limit_that_was_passed_before_is_not_passed_by_the_change(made, scan_o
     assert found.consequence.oxygen_added_ppb == pytest.approx(added)
     steam = 1.0 - held.severity  # the oxygen of this vessel is far from its usual limit
     assert found.severity == pytest.approx(max(1.0 - steam * (1.0 - min(added / 0.25, 1.0)), 0.05), abs=0.01)
+
+
+def test_a_steam_valve_is_told_as_nearly_open_by_the_change_that_opens_it(scan_of):
+    starved = first(scan_of("steam-starvation"))
+    (row,) = (row for row in starved.evidence if row.feature == "steam_valve")
+    assert max(urgency.NEARLY_OPEN, row.observed) < starved.consequence.valve_open < 1.0
+    assert first(scan_of("choked-vent")).consequence.valve_open is None

@@ -167,6 +167,17 @@ def test_oxygen_that_was_over_before_tells_what_the_change_adds(added: float, to
     assert lying["Consequence"] == "outlet oxygen 9.5 ppb over its limit"
 
 
+def test_a_steam_valve_near_its_end_is_a_consequence() -> None:
+    def told(**rest: object) -> str:
+        consequence = Consequence(None, 0.0, None, valve_open=0.976)
+        return facts(incident(1, "DA-1", cause="steam-starvation", consequence=consequence, **rest))[
+            "Consequence"
+        ]
+
+    assert told() == "the steam valve is 98 % open at high load, with little left of its travel"
+    assert told(ended=day("2025-12-20")).startswith("the steam valve was 98 % open")
+
+
 def test_a_stuck_sensor_neither_projects_nor_denies_that_oxygen_is_recorded() -> None:
     stuck = incident(
         1, "DA-1", cause="sensor-stuck", role="outlet_oxygen", evidence=(), limit_reached=None, projection=(),
