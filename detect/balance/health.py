@@ -97,6 +97,10 @@ DIRECT = {"vent_openness": "vent_flow", "spray_openness": "spray_differential", 
 # Parameters that show nothing of their fall until a load meets them.
 HIDDEN = frozenset({"flood_margin"})
 
+# Parameters whose fall shows above some load, and more the further above: there trays hold water up and a steam valve
+# has no more to give.
+BY_LOAD = HIDDEN | {"supply_capacity"}
+
 ADDITIVE = frozenset({"heat_loss", "vent_throttled"})
 
 # Parameters fitted to the baseline: (name, standard deviation of the prior on its own scale, low, high).

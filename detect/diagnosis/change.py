@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from statsmodels.robust.scale import mad
 
-from sevenppb.detect.diagnosis import odd_days
+from sevenppb.detect.diagnosis import by_load, odd_days
 from sevenppb.detect.diagnosis.unseen_season import season_doubt
 from sevenppb.detect.drift import autoregression
 from sevenppb.detect.drift import change as dating
@@ -35,7 +35,8 @@ LEAST = 5  # observed days that a change needs before it can be dated
 class Change:
     """`course` [n]: 0 before the onset, 1 at full (on the last day, where a ramp is still growing). Effects [F] on the
     test scale at full, with standard errors (infinite where there are too few readings). Rows of Days throughout;
-    `full` is None while a ramp still grows, and from row `end` on nothing was looked at."""
+    `full` is None while a ramp still grows, and from row `end` on nothing was looked at. `by_load`: what a course gains
+    in log likelihood over all others by showing above some load only, 0 where none does."""
 
     shape: dating.Shape
     onset: int
@@ -46,6 +47,7 @@ class Change:
     effect: Array
     error: Array
     end: int
+    by_load: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -93,10 +95,13 @@ def fit_change(
     read = _Read(days, odd_days.without(days, odd), white, first, end)
     coarse = _evidence(read, courses)
     best = int(np.argmax(coarse.gain))
+    some = [k for k, (onset, _) in enumerate(trials) if onset in onsets[:: by_load.EVERY]]
+    with_load = _evidence(read, by_load.gated(days, courses[:, some], slice(first, end))).gain
+    gained = max(float(with_load.max(initial=0.0) - coarse.gain[: len(trials)].max()), 0.0)
 
     def coarsely(shape: dating.Shape, onset: int, low: int, high: int, full: int | None) -> Change:
         told = (courses[:, best], coarse.effect[:, best], coarse.error[:, best])
-        return _with_doubt(read, Change(shape, onset, low, high, full, *told, end))
+        return _with_doubt(read, Change(shape, onset, low, high, full, *told, end, gained))
 
     if best >= len(trials):
         onset = int(np.flatnonzero(courses[:, best])[0])
@@ -134,6 +139,7 @@ def fit_change(
         effect=dated.effect[:, 0],
         error=dated.error[:, 0],
         end=end,
+        by_load=gained,
     )
     return _with_doubt(read, clear)
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance import fit
-from sevenppb.detect.balance.health import DIRECT
+from sevenppb.detect.balance.health import BY_LOAD, DIRECT
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import signatures
 from sevenppb.detect.diagnosis.change import Change
@@ -59,6 +59,8 @@ AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 STEEPNESS = 1.0  # exponent of a fault's effect on load that plants differ by: sprays and trays follow load in many ways
 SUPPLY_MOVES = 0.02  # probability that the supply's pressure moved for its own reasons, whatever else did
 SHOWN = 0.3  # of a change's course, from which on a day counts as one on which it was there
+LOAD_GAIN = 5.0  # by which what a course with the load gains is divided: many faults show more at high load
+MOST_BY_LOAD = 3.0  # and the most that it then counts, a log likelihood
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
 
 
@@ -243,6 +245,8 @@ def _weighed(
             prior *= AGEING
         if (candidate.cause, candidate.role, candidate.sign) in at_work:
             prior = AGAIN_PRIOR
+        if CAUSES[candidate.cause].parameter in BY_LOAD:
+            prior *= float(np.exp(min(change.by_load / LOAD_GAIN, MOST_BY_LOAD)))
         share = np.full(len(names), SENSOR_DISCREPANCY if sensor else discrepancy)
         share[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
             SENSOR_DISCREPANCY

@@ -15,7 +15,9 @@ COUNT, BASELINE = 330, 210
 FEATURES = ("subcooling", "vent_temperature", "steam_flow")
 NOISE = (Noise(0.5, 0.4), Noise(2.0, 0.0), Noise(0.02, 0.6))
 SD = np.array([noise.sd for noise in NOISE])
-_NO_PLANT = SimpleNamespace()  # what is told from residuals asks for no plant
+# kg/s; what is told from residuals asks for no more of a plant
+LOAD = 40.0 + 8.0 * np.sin(2 * np.pi * np.arange(COUNT) / 17.0) - 6.0 * (np.arange(COUNT) % 7 >= 5)
+_NO_PLANT = SimpleNamespace()
 
 
 def days(seed: int = 1) -> Days:
@@ -40,7 +42,7 @@ def days(seed: int = 1) -> Days:
         hours=np.full(COUNT, 24.0),
         seen=pd.DataFrame(),
         balance=np.zeros((COUNT, 3)),
-        at=_NO_PLANT,
+        at=SimpleNamespace(flow=LOAD),
         fitted=_NO_PLANT,
         swing=0.1,
     )

@@ -1,6 +1,7 @@
 """An alarm's change: its onset, course and size come back, from no later day, and equal dense least squares."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import made_days
 import numpy as np
@@ -208,3 +209,20 @@ def test_a_huge_move_is_dated_as_sharply_as_a_large_one():
     found = told(made_days.moved(made_days.days(14), 60.0 * BY, step(270)))
     assert (found.shape, found.onset) == ("step", 270)
     assert found.onset_high - found.onset_low <= 2
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_shows_above_some_load_is_told_from_what_comes_with_time_alone(seed):
+    above = np.maximum(made_days.LOAD - 44.0, 0.0) / 4.0
+    noise = made_days.days(seed)
+    assert told(made_days.moved(noise, 2.0 * BY, step(240) * above)).by_load > 20.0
+    assert told(made_days.moved(noise, 2.0 * BY, step(240))).by_load == 0.0
+    days = np.arange(COUNT) // 12 % 2 == 0  # on and off, whatever the load
+    assert told(made_days.moved(noise, 2.0 * BY, step(240) * days)).by_load < 5.0
+
+
+def test_a_steady_load_tells_nothing():
+    steady = replace(made_days.days(), at=SimpleNamespace(flow=np.full(COUNT, 40.0)))
+    assert told(made_days.moved(steady, BY, step(270))).by_load == 0.0
+    unread = replace(made_days.days(), at=SimpleNamespace(flow=np.full(COUNT, np.nan)))
+    assert told(made_days.moved(unread, BY, step(270))).by_load == 0.0

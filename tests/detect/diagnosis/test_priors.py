@@ -35,6 +35,18 @@ def test_readings_that_say_nothing_leave_the_priors(full):
     assert told["unexplained"] / process[0] == pytest.approx(likelihood.UNEXPLAINED_PRIOR, rel=1e-3)
 
 
+@pytest.mark.parametrize("gained", [0.0, 5.0, 200.0])
+def test_a_change_that_goes_with_the_load_speaks_for_what_shows_at_high_load(full, gained):
+    alone = replace(full, patterns=replace(full.patterns, own=()))
+    change = replace(alone.change(full.effect(), error=1e6), by_load=gained)
+    features = np.eye(len(full.days.features))
+    told = shares(likelihood.diagnose(full.days, change, alone.patterns, features, 0.35))
+    weighs = np.exp(min(gained / likelihood.LOAD_GAIN, likelihood.MOST_BY_LOAD))
+    for slug in ("flooded-trays", "steam-starvation"):
+        assert told[slug] / told["choked-vent"] == pytest.approx(weighs, rel=1e-3)
+    assert told["tray-damage"] / told["choked-vent"] == pytest.approx(1.0, rel=1e-3)
+
+
 @pytest.mark.parametrize("slug", ["choked-vent", "fouled-sprays"])
 def test_the_reading_that_shows_a_parameter_directly_tells_its_size_best(full, slug, monkeypatch):
     assert DIRECT[CAUSES[slug].parameter] in full.days.features
