@@ -43,6 +43,11 @@ class Work:
     what: str
     resets: tuple[str, ...]
 
+    @property
+    def day(self) -> pd.Timestamp:
+        """The UTC day that the plant's day of the work mostly is."""
+        return self.date.round("D")
+
 
 @dataclass(frozen=True, slots=True)
 class Vessel:

@@ -7,7 +7,7 @@ import pandas as pd
 from sevenppb.detect import expected, features
 from sevenppb.detect.balance import conditions
 from sevenppb.detect.diagnosis import likelihood, search, signatures, work_done
-from sevenppb.detect.diagnosis.search import Break, Search
+from sevenppb.detect.diagnosis.search import Mended, Search
 from sevenppb.detect.diagnosis.signatures import Instruments, Signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.fleet import Vessel
@@ -31,7 +31,7 @@ class Found:
     search: Search
     episodes: tuple[Episode, ...]
     instruments: Instruments
-    work: tuple[Break, ...]
+    work: tuple[Mended, ...]
 
 
 def hour_marks(vessel: Vessel, readings: Readings, settings: Settings = DEFAULTS) -> pd.DataFrame:

@@ -42,11 +42,18 @@ class Alarm:
 class Break:
     """From row `day` on, the level of the features where `features` [F] is True is new: work was done, or an alarm
     was raised and what follows is held against the new level. Days from row `moving` to then (None: no such days)
-    are neither the old level nor the new: nothing is learned from them. `mends`, the causes that work puts right."""
+    are neither the old level nor the new: nothing is learned from them."""
 
     day: int
     features: NDArray[np.bool_]
     moving: int | None = None
+
+
+@dataclass(frozen=True)
+class Mended(Break):
+    """A fresh level by work on row `done`, which put the causes `mends` right."""
+
+    done: int = 0
     mends: frozenset[Cause] = frozenset()
 
 

@@ -1,30 +1,35 @@
-"""Work done on a vessel → the features whose level is new from that day on."""
+"""Work done on a vessel → the features whose level is new after it."""
 
 import numpy as np
 
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis.search import Break
+from sevenppb.detect.diagnosis.search import Mended
 from sevenppb.detect.diagnosis.signatures import Candidate, Signatures
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Work
 
+# UTC days from that of the work on that are neither before it nor after: the plant's day lies in two of them, and a log
+# can be a day off
+MIXED = 3
 FELT = 0.1  # of a move that matters to the vessel, from which a feature's level counts as new
 
 
-def breaks(work: tuple[Work, ...], days: Days, signed: Signatures) -> tuple[Break, ...]:
-    """A fresh level, on the day of the work, in every feature that what it resets can move, judged by the baseline's
-    days. Work before the first day or after the last breaks nothing."""
+def breaks(work: tuple[Work, ...], days: Days, signed: Signatures) -> tuple[Mended, ...]:
+    """A fresh level, MIXED days from the work on, in every feature that what it resets can move, judged by the
+    baseline's days. Work before the first day or after the last breaks nothing."""
     natural = np.array([WATCHED[f].natural for f in days.features])
     out = []
     for done in work:
         reset = np.array([_resets(done, candidate) for candidate in signed.candidates])
-        day = int(days.index.searchsorted(done.date.floor("D")))
-        if 0 < day < len(days.index):
+        first = int(days.index.searchsorted(done.date.floor("D")))
+        if 0 < first < len(days.index):
             usual = abs(np.mean(signed.moves[days.baseline][..., reset], axis=0))
             touched = (usual > FELT * natural[:, None]).any(axis=1) | ("all" in done.resets)
             mends = (c for c, r in zip(signed.candidates, reset, strict=True) if r)
-            out.append(Break(day, touched, mends=frozenset((c.cause, c.role, c.sign) for c in mends)))
+            day = int(days.index.searchsorted(done.day))
+            mended = frozenset((c.cause, c.role, c.sign) for c in mends)
+            out.append(Mended(min(first + MIXED, len(days.index)), touched, first, day, mended))
     return tuple(out)
 
 

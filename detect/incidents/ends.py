@@ -23,14 +23,14 @@ STILL_THERE = 0.5  # share of an episode's effects, above which it has not ended
 def put_right(watched: Watched, group: Open, groups: list[Open], end: int) -> Open:
     """An open episode as ended by the first work after which, seen before row `end`, it was there no more: no alarm
     says so, since the levels are new from that day on."""
-    for done in watched.work:
-        if group.ended is not None or not group.alarms[0].day < done.day < end:
+    for mended in watched.work:
+        if group.ended is not None or not group.alarms[0].day < mended.done < end:
             continue
-        seen, _ = seen_before(watched, group, groups, done.day)
-        white = white_since(watched, group, groups, done.day)
-        if not still_there(watched, white, seen.change, seen.diagnosis, done.day, end):
-            first = done.day if group.first_end is None else group.first_end
-            group = replace(group, turned=done.day, ended=done.day, first_end=first)
+        seen, _ = seen_before(watched, group, groups, mended.done)
+        white = white_since(watched, group, groups, mended.done)
+        if not still_there(watched, white, seen.change, seen.diagnosis, mended.done, end):
+            first = mended.done if group.first_end is None else group.first_end
+            group = replace(group, turned=mended.done, ended=mended.done, first_end=first)
     return group
 
 
@@ -52,7 +52,7 @@ def told(watched: Watched, group: Open, groups: list[Open]) -> Episode:
 def white_since(watched: Watched, group: Open, groups: list[Open], turned: int) -> tuple[Whitener, ...]:
     """What whitens the residuals where the days from row `turned` on are held against those before, so that work of
     about that day has given nothing a new level."""
-    work = (done for done in watched.work if abs(done.day - turned) > search.SETTLED)
+    work = (mended for mended in watched.work if abs(mended.done - turned) > search.SETTLED)
     return search.whiteners(watched.days, (*work, *levels(watched.days, group, groups)))
 
 

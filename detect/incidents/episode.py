@@ -11,7 +11,7 @@ from sevenppb.detect.diagnosis import change as changes
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
-from sevenppb.detect.diagnosis.search import Alarm, Break, Search
+from sevenppb.detect.diagnosis.search import Alarm, Break, Mended, Search
 from sevenppb.detect.diagnosis.signatures import Cause
 from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
@@ -39,7 +39,7 @@ class Watched:
     days: Days
     found: Search
     patterns: Patterns
-    work: tuple[Break, ...]
+    work: tuple[Mended, ...]
     settings: Settings
 
     def diagnosed(
@@ -118,7 +118,7 @@ def mended_then(watched: Watched, group: Open) -> frozenset[Cause]:
     """What work of about the day on which an episode ended put right: such a day is seldom chance."""
     if group.ended is None:
         return frozenset()
-    near = (w.mends for w in watched.work if abs(w.day - group.ended) <= search.SETTLED)
+    near = (w.mends for w in watched.work if abs(w.done - group.ended) <= search.SETTLED)
     return frozenset().union(*near)
 
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
-from sevenppb.detect.diagnosis.search import Alarm, Break, Search
+from sevenppb.detect.diagnosis.search import Alarm, Mended, Search
 from sevenppb.detect.expected import Days
 from sevenppb.detect.incidents.ends import AFTERMATH, put_right, told
 from sevenppb.detect.incidents.episode import (
@@ -45,7 +45,7 @@ def judge(days: Days, patterns: Patterns, settings: Settings) -> search.Judge:
 
 
 def episodes(
-    days: Days, found: Search, patterns: Patterns, work: tuple[Break, ...], settings: Settings
+    days: Days, found: Search, patterns: Patterns, work: tuple[Mended, ...], settings: Settings
 ) -> tuple[Episode, ...]:
     """Episodes in the order of their first alarms; an episode is told until, seen from the last day, it is more likely
     nothing than DROPPED."""

@@ -12,7 +12,7 @@ FEWEST = 14  # days read after the work, from which an end would have been seen
 
 def outcome(work: Work, incident: Incident, daily: pd.DataFrame) -> str:
     """What follows "sprays cleaned"; nothing where that was before the onset or after the end."""
-    done = work.date.round("D")  # the plant's midnight → its UTC day
+    done = work.day
     if done < incident.onset or (incident.ended is not None and incident.ended < done - DATED):
         return ""
     if incident.ended is not None and incident.ended <= done + BY_WORK:

@@ -66,7 +66,7 @@ def test_work_gives_a_fresh_level_to_what_it_can_move_and_to_nothing_else(made) 
 
     def touched(reset: str) -> set[str]:
         (only,) = breaks(250.5, reset)
-        assert only.day == 250
+        assert (only.moving, only.done, only.day) == (250, 250, 253)
         return {f for f, yes in zip(bench.days.features, only.features, strict=True) if yes}
 
     assert "spray_differential" in touched("sprays")
@@ -82,4 +82,6 @@ def test_work_gives_a_fresh_level_to_what_it_can_move_and_to_nothing_else(made) 
         {("sensor-drift", "vent_flow")},
         set(),
     ]
+    (east,) = breaks(250.0 - 2 / 24, "all")  # midnight of a plant two hours ahead
+    assert (east.moving, east.done, east.day) == (249, 250, 252)
     assert breaks(-1.0, "all") == breaks(0.5, "all") == breaks(made_vessels.DAYS + 1.0, "all") == ()

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sevenppb.detect.diagnosis.search import SETTLED, Break
+from sevenppb.detect.diagnosis.search import SETTLED, Mended
 from sevenppb.detect.incidents import ends, episode
 
 COUNT = 300
@@ -38,7 +38,8 @@ SPRAYS, VENT = ("fouled-sprays", None, -1), ("choked-vent", None, -1)
 )
 def test_work_of_about_the_day_on_which_it_ended_says_what_it_was(ended, mended):
     work = tuple(
-        Break(day, NOTHING_NEW, mends=frozenset({cause})) for day, cause in ((200, SPRAYS), (210, VENT))
+        Mended(day + 3, NOTHING_NEW, day, day, frozenset({cause}))
+        for day, cause in ((200, SPRAYS), (210, VENT))
     )
     group = episode.Open((), frozenset(), np.zeros(2), SPRAYS, 150, ended=ended)
     assert episode.mended_then(SimpleNamespace(work=work), group) == mended
@@ -51,6 +52,6 @@ def test_work_that_ends_it_leaves_the_end_of_its_first_stretch(monkeypatch, befo
     monkeypatch.setattr(ends, "white_since", lambda *_: ())
     monkeypatch.setattr(ends, "still_there", lambda *_: False)
     group = episode.Open((SimpleNamespace(day=100),), frozenset(), np.zeros(2), SPRAYS, 90, first_end=before)
-    watched = SimpleNamespace(work=(Break(200, NOTHING_NEW),))
+    watched = SimpleNamespace(work=(Mended(203, NOTHING_NEW, 200, 200),))
     put = ends.put_right(watched, group, [group], COUNT)
     assert (put.ended, put.first_end) == (200, first)
