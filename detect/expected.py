@@ -144,8 +144,10 @@ def daily(
 
     enough = (hours >= settings.min_hours_per_day) & ~np.isnan(terms).any(axis=1)
     readings = _counts(row, ~np.isnan(tame), len(days))
+    asked = _asked(readings[in_baseline], settings.min_hours_per_day)
+    asked = np.append(asked, np.full(len(swings), settings.min_hours_per_day))
     readings = np.hstack([readings, readings[:, swings]])
-    residual = np.where(enough[:, None] & (readings >= settings.min_hours_per_day), residual, np.nan)
+    residual = np.where(enough[:, None] & (readings >= asked), residual, np.nan)
     terms = np.nan_to_num(terms)
     prior = _priors(features, columns, borrowed)
     noise, keep = [], []
@@ -212,6 +214,13 @@ def _means(row: NDArray[np.intp], values: Array, n: int) -> Array:
 def _counts(row: NDArray[np.intp], values: NDArray[np.generic], n: int) -> Array:
     """Sum per day of each column [n, columns]."""
     return np.column_stack([np.bincount(row, weights=column, minlength=n) for column in values.T])
+
+
+def _asked(readings: Array, most: int) -> Array:
+    """Readings a day [F] from which on its mean counts, from those of the baseline's days [days, F]: half of what is
+    usual for a tag that is sampled by hand, `most` for any other."""
+    usual = np.array([np.median(own[own > 0]) if own.any() else np.inf for own in readings.T])
+    return np.minimum(np.ceil(usual / 2.0), most)
 
 
 def _slopes(row: NDArray[np.intp], x: Array, values: Array, n: int) -> tuple[Array, Array]:

@@ -10,7 +10,7 @@ class Settings:
     false_alarms         false incidents allowed per vessel-year over everything tested
     baseline_days        length of the baseline where the fleet file gives none: the first days with steady running
     min_baseline_days    steady days below which a baseline is refused (the vessel is `too-little-data`)
-    min_hours_per_day    steady hours that make a day count
+    min_hours_per_day    steady hours that make a day count; of a reading sampled by hand, half of its usual samples do
     settle_hours         hours cut after a start-up
     min_load             share of the usual load below which the vessel counts as standing
     max_load_move        hour-to-hour load move, as a share of the usual load, above which an hour is not steady

@@ -205,7 +205,7 @@ def _courses(trials: list[tuple[int, int]], n: int, end: int, bent: dating.Bent 
 
 
 def _with_doubt(read: _Read, change: Change) -> Change:
-    doubt = season_doubt(read.days, read.white, change.course, change.effect, read.residual, change.end)
+    doubt = season_doubt(read.days, read.white, change.course, read.residual, change.end)
     return replace(change, error=np.hypot(change.error, doubt))
 
 

@@ -46,6 +46,19 @@ def test_half_of_the_hours_are_enough(made):
     assert found.incidents == ()
 
 
+@pytest.mark.parametrize("hours", [8, 24])
+def test_oxygen_that_is_sampled_by_hand_is_watched(made, hours):
+    def sampled(case):
+        hourly = made[case].readings.copy()
+        hourly.loc[np.arange(len(hourly)) % hours != 6, "outlet_oxygen"] = np.nan
+        return made_vessels.scanned(replace(made[case], readings=hourly))
+
+    found = sampled("air-in-leakage").incidents[0]
+    assert found.cause == "air-in-leakage"
+    assert "outlet_oxygen" in {row.feature for row in found.evidence if np.isfinite(row.z)}
+    assert sampled("healthy").incidents == ()
+
+
 def test_a_long_outage_before_the_watch_is_passed_over(made):
     hourly = made["healthy"].readings.copy()
     hourly.loc[made_vessels.day(150) : made_vessels.day(225)] = np.nan

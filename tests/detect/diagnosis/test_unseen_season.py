@@ -40,7 +40,7 @@ def doubt(made):
     read = change._Read(made, made.residual, white, 119, END)
     seen = change._evidence(read, course[:, None])
     own, effect = seen.error[:, 0], seen.effect[:, 0]
-    return effect, own, season_doubt(made, white, course, effect, made.residual, END)
+    return effect, own, season_doubt(made, white, course, made.residual, END)
 
 
 def test_a_change_that_undoes_a_learned_wave_is_doubted():
@@ -66,5 +66,10 @@ def test_a_step_that_no_wave_explains_is_hardly_doubted(moved):
 def test_a_baseline_of_a_year_leaves_nothing_open():
     made = days(120)
     long = replace(made, baseline=np.ones(365, dtype=bool))
-    course, effect = step(150), np.ones(3)
-    assert np.all(season_doubt(long, (), course, effect, made.residual, COUNT) == 0.0)
+    assert np.all(season_doubt(long, (), step(150), made.residual, COUNT) == 0.0)
+
+
+def test_days_of_the_change_teach_no_season():
+    made = wandered(days(120))
+    swinging = made_days.moved(made, np.full(3, 9.0), step(120) * (np.arange(COUNT) // 20 % 2))
+    np.testing.assert_array_equal(doubt(swinging)[2], doubt(made)[2])
