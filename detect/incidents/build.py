@@ -11,7 +11,7 @@ from sevenppb.detect.balance.model import OPTIONAL, Conditions
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import magnitude
 from sevenppb.detect.diagnosis.change import Change
-from sevenppb.detect.diagnosis.likelihood import Explanation
+from sevenppb.detect.diagnosis.likelihood import SHOWN, Explanation
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import WATCHED
 from sevenppb.detect.fleet import Cost
@@ -51,7 +51,7 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     second = best.beside
     causes = ((best.cause, best.role), *(() if second is None else ((second.cause, second.role),)))
     end = len(days.index) if episode.ended is None else episode.ended
-    recent = _recent(days, change.onset, end)
+    recent = _recent(days, change, end)
     at = _usual(days, recent)
     bases = bases_of(days, episode, recent)
     own = own_telling(episode)
@@ -107,10 +107,13 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
     )
 
 
-def _recent(days: Days, onset: int, end: int) -> NDArray[np.intp]:
-    """The last days that ran before row `end`, RECENT at most; of a younger change, those since its onset alone."""
+def _recent(days: Days, change: Change, end: int) -> NDArray[np.intp]:
+    """The last days that ran before row `end`, RECENT at most; of a younger change, those since its onset alone, and of
+    one that comes and goes its days on."""
     ran = np.flatnonzero((days.hours > 0) & (np.arange(len(days.index)) < end))
-    since = ran[ran >= onset]
+    since = ran[ran >= change.onset]
+    if change.shape == "intermittent":
+        since = since[change.course[since] > SHOWN]
     return (since if len(since) else ran)[-RECENT:]
 
 

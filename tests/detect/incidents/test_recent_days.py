@@ -25,9 +25,16 @@ DAYS = SimpleNamespace(hours=RAN, index=range(COUNT))
     ],
 )
 def test_no_day_before_the_onset_or_after_the_end(onset, end, first, last, count):
-    rows = build._recent(DAYS, onset, end)
+    change = SimpleNamespace(shape="step", onset=onset)
+    rows = build._recent(DAYS, change, end)
     assert (rows[0], rows[-1], len(rows)) == (first, last, count)
     assert (RAN[rows] > 0).all()
+
+
+def test_what_comes_and_goes_is_told_by_its_days_on():
+    on = np.arange(COUNT) % 7 == 5
+    change = SimpleNamespace(shape="intermittent", onset=40, course=on.astype(float))
+    assert list(build._recent(DAYS, change, COUNT)) == [47, 54, 61, 68, 75, 82, 89, 96]
 
 
 @pytest.mark.parametrize(
