@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 
 from sevenppb.detect.balance.health import ADDITIVE
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis import magnitude
+from sevenppb.detect.diagnosis import magnitude, search
 from sevenppb.detect.diagnosis.signatures import Signatures
+from sevenppb.detect.diagnosis.unseen_season import season_doubt
 from sevenppb.detect.drift.watch import Charts
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import SWING, WATCHED
@@ -48,7 +49,7 @@ def coverage(
     # What a slow fault must come to, for its mean score over these days to carry the chart over its threshold. It
     # forgets the days before it begins to rise, so that this is enough nine times in ten.
     needed = (np.broadcast_to(charts.h, length.shape) / WITHIN + charts.k) / (1.0 - GROWTH / 2 / WITHIN)
-    doubt = np.array([_doubt(days, f) for f in range(len(days.features))])
+    doubt = np.hypot(_errors(days), days.tolerance)
     plain = np.sqrt(np.sum((np.nanmean(signed.moves, axis=0) / doubt[:, None]) ** 2, axis=0))  # [J]
     scale = np.array([n.sd for n in days.noise])
     usual = np.nanmean(signed.moves, axis=0) / scale[:, None]  # [F, J]
@@ -78,11 +79,17 @@ def coverage(
     return tuple(out)
 
 
-def _doubt(days: Days, f: int) -> float:
-    """Standard error of a residual's level after WITHIN days, with the tolerance that is granted to it."""
-    noise = days.noise[f]
-    error = noise.sd**2 * (1 + noise.phi) / (1 - noise.phi) / WITHIN
-    return float(np.sqrt(error + days.tolerance[f] ** 2))
+def _errors(days: Days) -> Array:
+    """Standard error [F] of what a slow fault that begins with the watch has moved each residual after WITHIN days,
+    beside a season that is known from the days before; where the record ends sooner, of one as long before its end."""
+    last = len(days.index)
+    onset = max(min(days.watched_from, last - WITHIN), 0)
+    rows = np.arange(last)
+    course = np.clip((rows - onset + 1.0) / GROWTH, 0.0, 1.0)
+    white = search.whiteners(days, ())
+    seen = [w(course, int(np.searchsorted(w.days, onset + WITHIN))) for w in white]
+    own = np.array([max(float(h @ h), 1e-12) for h in seen]) ** -0.5
+    return np.hypot(own, season_doubt(days, white, course, days.residual, onset + WITHIN))
 
 
 def _missing(days: Days, everything: Signatures, own: int, alike: list[int]) -> tuple[str, ...]:

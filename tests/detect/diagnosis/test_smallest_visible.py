@@ -11,6 +11,7 @@ from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.drift import cusum
 from sevenppb.detect.drift.watch import Charts
 from sevenppb.detect.features import SWING, WATCHED
+from sevenppb.detect.seasonal.terms import YEARLY_TERMS
 
 
 @pytest.fixture
@@ -42,8 +43,8 @@ def test_a_slow_fault_of_that_size_is_found_nine_times_in_ten(full, in_steps):
 
 
 def test_what_scores_more_is_seen_smaller_until_it_must_be_believed(full, in_steps):
-    sizes = [smallest(full, full.signed, length)["heat-loss"] for length in (0.2, 0.4, 1e3, 1e6)]
-    assert sizes[0] == pytest.approx(2.0 * sizes[1])
+    sizes = [smallest(full, full.signed, length)["heat-loss"] for length in (0.2, 0.3, 1e3, 1e6)]
+    assert sizes[0] == pytest.approx(1.5 * sizes[1])
     assert sizes[1] > sizes[2] == sizes[3] > 0.0
 
 
@@ -74,10 +75,33 @@ def test_a_reading_that_parts_all_look_alikes_helps_more_than_one_that_parts_one
     assert coverage._missing(full.days, everything, 0, [1, 2]) == ()
 
 
-def test_the_doubt_of_a_level_is_that_of_the_mean_of_days_that_remember():
-    """Beside the double sum of their covariances, plus what is granted to the reading."""
-    days, apart = made_days.days(), abs(np.subtract.outer(*[np.arange(coverage.WITHIN)] * 2))
-    for f, (tolerance, noise) in enumerate(zip(days.tolerance, days.noise, strict=True)):
-        mean = noise.sd**2 * np.mean(noise.phi**apart)
-        known = np.sqrt(mean + tolerance**2)
-        assert coverage._doubt(days, f) == pytest.approx(known, rel=0.03)
+def test_the_error_of_a_slow_fault_is_that_of_dense_least_squares():
+    """Beside a level and a wave that are known from the days before it alone, and from its own."""
+    days = made_days.days()
+    end = made_days.BASELINE + coverage.WITHIN
+    course = np.clip((np.arange(end) - made_days.BASELINE + 1.0) / coverage.GROWTH, 0.0, 1.0)
+    apart = abs(np.subtract.outer(*[np.arange(end)] * 2))
+    found = coverage._errors(days)
+    for f, noise in enumerate(days.noise):
+        columns = days.terms[:end] * np.minimum(days.prior[f], 1e3 * noise.sd)
+        cover = noise.sd**2 * noise.phi**apart + columns @ columns.T
+        assert found[f] == pytest.approx((course @ np.linalg.inv(cover) @ course) ** -0.5, rel=0.01)
+
+
+def test_a_season_that_a_short_baseline_learned_is_a_doubt_too():
+    wave = np.sin(2 * np.pi * np.arange(made_days.COUNT) / 365.25)
+    plain = replace(
+        made_days.days(),
+        terms=np.column_stack([np.ones(made_days.COUNT), wave]),
+        term_names=("constant", YEARLY_TERMS[0]),
+        prior=np.column_stack([np.full(3, np.inf), 20.0 * made_days.SD]),
+    )
+    swinging = made_days.moved(plain, np.full(3, 20.0), wave)
+    assert np.all(coverage._errors(swinging) > 2.0 * coverage._errors(plain))
+
+
+def test_a_record_that_ends_with_its_baseline_is_asked_of_its_last_days():
+    days = made_days.days()
+    ended = replace(days, baseline=np.ones(made_days.COUNT, dtype=bool))
+    assert np.all(np.isfinite(coverage._errors(ended)))
+    assert np.all(coverage._errors(ended) < 1e3)
