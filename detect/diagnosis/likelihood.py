@@ -317,7 +317,9 @@ def _few(features: int) -> NDArray[np.bool_]:
 
 
 def _size(likelihood: Array) -> tuple[float, float, float]:
-    weight = np.exp(likelihood - likelihood.max()).sum(axis=0)
-    share = np.cumsum(weight) / weight.sum()
+    """The size's median and 90 % interval, any size as likely beforehand as any other: were any order of magnitude, the
+    smallest that are not impossible would pull it down."""
+    weight = np.exp(likelihood - likelihood.max()).sum(axis=0) * SIZES
+    share = (np.cumsum(weight) - weight / 2.0) / weight.sum()
     at = [float(np.exp(np.interp(q, share, np.log(SIZES)))) for q in (0.5, 0.05, 0.95)]
     return at[0], at[1], at[2]

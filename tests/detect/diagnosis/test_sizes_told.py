@@ -5,7 +5,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sevenppb.detect.diagnosis import magnitude
+from sevenppb.detect.diagnosis import likelihood, magnitude
+from sevenppb.detect.diagnosis.explained import SIZES
 from sevenppb.detect.diagnosis.signatures import Candidate
 
 HEALTH = SimpleNamespace(flow=30.0)  # kg/s
@@ -26,3 +27,9 @@ HEALTH = SimpleNamespace(flow=30.0)  # kg/s
 )
 def test_a_size_is_told_in_its_unit(candidate: Candidate, steps: float, told: float) -> None:
     assert magnitude.in_unit(candidate, steps, HEALTH) == pytest.approx(told, rel=0.01)
+
+
+def test_a_size_known_within_some_error_is_told_with_that_error_about_it() -> None:
+    """No prior pulls it down: 1.645 standard errors on either side, but for the sizes' grid."""
+    told = likelihood._size(-0.5 * ((SIZES[None, :] - 2.0) / 0.4) ** 2)
+    assert told == pytest.approx((2.0, 2.0 - 1.645 * 0.4, 2.0 + 1.645 * 0.4), rel=0.03)
