@@ -12,7 +12,8 @@ class Cause:
     """One row. `parameter` is a field of balance.health.Health (None for causes that no parameter makes);
     `sign` is the direction in which the cause moves it; `what` names the magnitude and `unit` its unit;
     `resets` is the word in a work record that gives this cause a fresh baseline; `role_checks`, further checks (role,
-    check) of one role's sensor alone."""
+    check) of one role's sensor alone; `starves`: where it goes far, it leaves the shell short of steam, whose pressure
+    falls, and the water's temperature with it."""
 
     slug: str
     parameter: str | None
@@ -25,6 +26,7 @@ class Cause:
     cautions: tuple[str, ...]
     resets: str | None
     role_checks: tuple[tuple[str, str], ...] = ()
+    starves: bool = False
 
     def checks_of(self, role: str | None) -> tuple[str, ...]:
         """What to check, where the sensor at fault is of this role (None: no sensor)."""
@@ -113,6 +115,7 @@ _TABLE = (
         ),
         (_VENT, _HOT),
         "vent",
+        starves=True,
     ),
     Cause(
         "steam-starvation",
@@ -131,6 +134,7 @@ _TABLE = (
         ),
         (_HOT,),
         "steam-supply",
+        starves=True,
     ),
     Cause(
         "tray-damage",
@@ -196,6 +200,7 @@ _TABLE = (
         ),
         (_HOT,),
         "insulation",
+        starves=True,
     ),
     Cause(
         "sensor-drift",

@@ -33,6 +33,7 @@ class Shown:
 
 SHOWN: dict[str, Shown] = {
     "subcooling_sd": Shown("subcooling's standard uncertainty", "K"),
+    "storage_temperature": Shown(ROLES["storage_temperature"].label, "degC"),
     "shell_over_air": Shown("shell pressure over the air's", "Pa"),
     "steam_to_shell": Shown("steam supply over shell pressure", "Pa"),
     "heat_closure": Shown("steam needed over steam measured, less one", "1"),
@@ -78,6 +79,7 @@ def _subcooling(hourly: pd.DataFrame) -> dict[str, Array]:
     higher = steam.saturation_temperature(pressure + _pressure_sd(hourly))
     by_pressure = higher - steam.saturation_temperature(pressure)
     return {
+        "storage_temperature": reading(hourly, "storage_temperature"),
         "subcooling_sd": np.hypot(by_pressure, ROLES["storage_temperature"].accuracy),
         "steam_to_shell": reading(hourly, "steam_pressure") - pressure,
     }

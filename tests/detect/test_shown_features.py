@@ -112,7 +112,7 @@ def test_missing_readings_give_nothing_in_their_hour_only(readings):
 
 def test_two_roles_are_enough_to_say_little(readings):
     found = shown.shown(readings[["shell_pressure", "storage_temperature"]], BAROMETER, VESSEL)
-    assert list(found) == ["subcooling_sd", "shell_over_air"]
+    assert list(found) == ["subcooling_sd", "storage_temperature", "shell_over_air"]
     assert list(found["shell_over_air"]) == list(readings["shell_pressure"] - BAROMETER)
 
 

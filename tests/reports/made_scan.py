@@ -63,6 +63,7 @@ def daily(onset: pd.Timestamp | None, days: int, rng: np.random.Generator) -> pd
         frame[f"chart_{slug}"] = 2.5 * past
     # an absolute shell pressure, under the standard atmosphere and under a steady steam supply
     frame["shell_over_air"] = frame["observed_shell_pressure"] - 101_325.0
+    frame["storage_temperature"] = 110.0 - frame["observed_subcooling"]
     frame["steam_to_shell"] = 380_000.0 - frame["observed_shell_pressure"]
     outage = slice(200, 214)
     frame.iloc[outage, frame.columns.get_loc("hours")] = 0.0

@@ -126,8 +126,10 @@ def test_a_fault_that_comes_and_goes_tells_its_days_over_the_limit() -> None:
         "outlet oxygen is on average lately not over it, "
         f"though it was on {(days > 7.0).sum()} of {days.count()} days since the onset, last on 31 Dec 2025"
     )
-    assert told["Consequence"] == (
-        "none in its last weeks: outlet oxygen on average not over its limit, no steam lost"
+    most = f"{days.max() - 7.0:.1f}"
+    assert (
+        told["Consequence"]
+        == f"outlet oxygen over its limit on some days since the onset, by up to {most} ppb"
     )
 
 
@@ -144,8 +146,12 @@ def test_days_over_the_limit_go_with_a_change_that_raises_oxygen() -> None:
     assert ended.startswith("outlet oxygen was on average in its last weeks not over it, though it was on ")
     assert limit_of(consequence=Consequence(3.1, 0.0, None)).startswith("outlet oxygen was over it on ")
     none = replace(OXYGEN, predicted=0.0)
-    starved = limit_of(cause="steam-starvation", evidence=(none,))
-    assert starved == "not projected: this cause does not raise outlet oxygen"
+    still = replace(none, observed=5.3, z=0.1)
+    starved = limit_of(cause="steam-starvation", evidence=(still,))
+    assert starved == "not projected: outlet oxygen has not risen with it, nor should it by the balance"
+    assert "though it was on" in limit_of(
+        cause="steam-starvation", evidence=(none,)
+    )  # whatever the cause says
     apart = limit_of(cause="sensor-drift", role="storage_temperature", evidence=(none,))
     assert apart == "not projected: no health of the vessel is known to have moved"
     high = limit_of(cause="sensor-drift", role="outlet_oxygen")
@@ -155,6 +161,15 @@ def test_days_over_the_limit_go_with_a_change_that_raises_oxygen() -> None:
     assert "though it was on" in limit_of(cause="unexplained", evidence=(none,))
     fallen = replace(OXYGEN, observed=3.0, z=-6.4)
     assert "though" not in limit_of(cause="unexplained", evidence=(fallen,))
+
+
+@pytest.mark.parametrize(("inlet", "rises"), [(3300.0, True), (2620.0, False)])
+def test_more_oxygen_in_the_inlet_raises_what_is_expected_at_the_outlet(inlet: float, rises: bool) -> None:
+    as_expected = Evidence("outlet_oxygen", "ppb", 3.2, 3.17, -1.4, 0.0)  # for inlet oxygen as read
+    risen = Evidence("inlet_oxygen", "ppb", 2600.0, inlet, 23.0, inlet - 2600.0)
+    leak = limit_of(cause="air-in-leakage", evidence=(as_expected, risen))
+    assert ("though it was on" in leak) is rises
+    assert "not projected" in limit_of(cause="choked-vent", evidence=(as_expected, risen))
 
 
 @pytest.mark.parametrize(("added", "told"), [(0.46, "0.5 ppb"), (0.0, "nothing")])
@@ -176,6 +191,33 @@ def test_a_steam_valve_near_its_end_is_a_consequence() -> None:
 
     assert told() == "the steam valve is 98 % open at high load, with little left of its travel"
     assert told(ended=day("2025-12-20")).startswith("the steam valve was 98 % open")
+
+
+@pytest.mark.parametrize(
+    ("cause", "lost", "told"),
+    [
+        (
+            "steam-starvation",
+            30_000.0,
+            "shell pressure is down to 11.7 kPa gauge on its lowest days, from 41.7 kPa gauge before, and the water to 103.4 °C, from 109.4 °C",
+        ),
+        ("steam-starvation", 1_000.0, None),
+        ("choked-vent", 30_000.0, None),
+    ],
+)
+def test_a_starved_shell_is_a_consequence(cause: str, lost: float, told: str | None) -> None:
+    daily = SCAN.vessels[2].daily.copy()
+    steady = {"shell_over_air": 41_675.0, "storage_temperature": 109.4}
+    daily[list(steady)] = list(steady.values())
+    daily.loc["2025-12-26":, list(steady)] = [41_675.0 - lost, 103.4]  # 6 of the last 28 days
+    no_oxygen = incident(
+        1, "DA-3", cause=cause, limit_reached=None, projection=(), evidence=(), consequence=NO_MORE
+    )
+    fleet = made_scan.fleet()
+    vessel = replace(SCAN.vessels[2], daily=daily)
+    found = section(vessel, no_oxygen, fleet.vessels[2], fleet.cost, SI, SCAN.until, drawn=False)
+    nothing = "none in its last weeks: outlet oxygen on average not over its limit, no steam lost"
+    assert plain(dict(found.facts)["Consequence"]) == (told or nothing)
 
 
 def test_a_stuck_sensor_neither_projects_nor_denies_that_oxygen_is_recorded() -> None:
