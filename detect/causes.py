@@ -143,7 +143,7 @@ _TABLE = (
         "damaged trays",
         "tray transfer lost",
         "fraction",
-        "Trays are displaced, broken or scaled: the last scrubbing is poorer at every load, with the sprays in order.",
+        "Trays are displaced, broken or scaled: the last scrubbing is poorer, with the sprays in order.",
         (
             "Have a chemist test outlet oxygen before the scavenger feed, at high and low load.",
             "Look back for a water hammer, a fast load change or a loss of pressure near the onset date.",

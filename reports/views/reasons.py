@@ -1,4 +1,4 @@
-"""What speaks against another cause, in words: the residual that contradicts it most."""
+"""What speaks against a cause, in words: the residual that contradicts it most."""
 
 import math
 from dataclasses import dataclass
@@ -23,14 +23,31 @@ class _Against:
     error: float
     worse: float
 
+    def is_missing(self) -> bool:
+        """Whether of a move that would be clear, clearly less than half was found."""
+        way, clear = math.copysign(1.0, self.predicted), words.CLEAR * self.error
+        return way * self.predicted >= clear and way * (self.predicted / 2 - self.found) >= clear
+
     def shows(self, units: Units) -> bool:
         """Whether found and predicted move differ by more than rounding of the reading may hide."""
         return words.apart(self.row, self.row.expected + self.predicted, self.row.observed, units)
 
 
 def reasons(incident: Incident, units: Units) -> tuple[str, ...]:
-    """Alternatives with their shares and what speaks against them, a sentence for those of which that is the same."""
+    """Alternatives with their shares and what speaks against them, a sentence for those of which that is the same;
+    before them the named cause, where a move that it would make was clearly not found."""
     same: dict[str, list[str]] = {}
+    own = Alternative(
+        incident.cause,
+        incident.role,
+        incident.confidence,
+        tuple((row.feature, row.predicted) for row in incident.evidence if math.isfinite(row.predicted)),
+    )
+    missing = [row for row in _weighed(incident, own) if row.is_missing()]
+    if missing:
+        worst = max(missing, key=lambda row: abs(row.predicted) / row.error)
+        who = f"{words.cause(own.cause, own.role)} ({numbers.percent(own.confidence)})"
+        same[_said(worst, units)] = [who]
     for other in incident.alternatives:
         who = f"{words.cause(other.cause, other.role)} ({numbers.percent(other.confidence)})"
         same.setdefault(_reason(incident, other, units), []).append(who)
@@ -51,7 +68,10 @@ def _reason(incident: Incident, other: Alternative, units: Units) -> str:
             if other.moves
             else "nothing was predicted of it to compare with"
         )
-    worst = max(found, key=lambda against: against.worse)
+    return _said(max(found, key=lambda against: against.worse), units)
+
+
+def _said(worst: _Against, units: Units) -> str:
     name, unit = words.feature(worst.row.feature), worst.row.unit
     told, moved = (
         numbers.move(worst.row.feature, size, worst.row.expected, unit, units)

@@ -111,13 +111,15 @@ def _meaning(incident: Incident) -> str:
     """What the cause means; where it is not told, what each likely one would."""
     if is_told(incident):
         return CAUSES[incident.cause].meaning
-    each = (CAUSES[row.cause] for row in likely(incident))
-    return " ".join(
-        (
-            "These readings do not tell which it is.",
-            *(f"{row.label.capitalize()}: {row.meaning}" for row in each),
-        )
+    roles: dict[str, list[str]] = {}  # of the sensors that may be at fault in the same way
+    for row in likely(incident):
+        roles.setdefault(row.cause, []).extend(() if row.role is None else (words.feature(row.role),))
+    each = (
+        f"{' or of '.join((CAUSES[slug].label.capitalize(), *of)).replace(' or of ', ' of ', 1)}: "
+        f"{CAUSES[slug].meaning}"
+        for slug, of in roles.items()
     )
+    return " ".join(("These readings do not tell which it is.", *each))
 
 
 def _undrawn(vessel: str) -> str:

@@ -100,6 +100,6 @@ def test_a_section_without_drawings_has_all_its_words() -> None:
     page = made(choked=300)["scan.html"].decode("utf-8")
     last = page[page.index('<h3 id="incident-200">') : page.index('<h2 id="coverage">')]
     incident = made_scan.fleet_scan(choked=300).incidents[199]
-    told = (incident.id, "Evidence: the readings", "Other causes, and what speaks against them")
+    told = (incident.id, "Evidence: the readings", "Causes, and what speaks against them")
     for words in (*told, *incident.checks, *incident.cautions):
         assert words.replace("'", "&#39;") in last

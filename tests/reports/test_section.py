@@ -268,6 +268,24 @@ def test_the_baselines_last_day_is_the_last_that_was_in_it() -> None:
     assert ("Baseline", "1 Jan to 28 Apr 2024") in readings_view(SCAN.vessels[0], 1, SI, "UTC").facts
 
 
+def test_a_move_that_the_named_cause_would_make_and_that_is_not_there_speaks_against_it() -> None:
+    def first(found: float, z: float, predicted: float) -> str:
+        steam = Evidence("steam_flow", "kg/s", 3.66, 3.66 + found, z, predicted)
+        drift = Alternative("sensor-drift", "storage_temperature", 0.23, (("steam_flow", 0.0),))
+        row = incident(
+            1, "DA-1", cause="heat-loss", confidence=0.74, evidence=(steam,), alternatives=(drift,)
+        )
+        return plain(reasons(row, SI)[0])
+
+    missing = "heat loss (74 %): would have moved steam flow by about +0.10 t/h, but that hardly moved."
+    assert first(-0.0012, -0.2, 0.029) == missing
+    assert first(0.018, 3.0, 0.029).startswith("sensor drift")  # most of it is there
+    assert first(-0.0012, -0.2, 0.011).startswith("sensor drift")  # within error
+    assert first(-0.06, -10.0, 0.0).startswith(
+        "sensor drift"
+    )  # moved otherwise, which a likelier one explains
+
+
 def test_checks_of_all_likely_causes_stand_where_none_is_told() -> None:
     leak, trays = (
         Alternative(name, None, share) for name, share in (("air-in-leakage", 0.3), ("tray-damage", 0.2))
@@ -309,6 +327,19 @@ def test_a_section_says_what_each_likely_cause_means() -> None:
     assert found.meaning.startswith("These readings do not tell which it is. Choked vent: The vent line")
     assert CAUSES["air-in-leakage"].meaning in found.meaning
     assert found.checks == checks(row)
+
+
+def test_one_meaning_stands_once_for_all_sensors_that_it_may_be() -> None:
+    other = Alternative("sensor-drift", "steam_flow", 0.38)
+    row = incident(
+        1, "DA-1", cause="sensor-drift", role="inlet_temperature", confidence=0.49, alternatives=(other,)
+    )
+    fleet = made_scan.fleet()
+    found = section(SCAN.vessels[0], row, fleet.vessels[0], None, SI, SCAN.until, drawn=False)
+    assert found.meaning == (
+        "These readings do not tell which it is. Sensor drift of inlet water temperature or of steam flow: "
+        + CAUSES["sensor-drift"].meaning
+    )
 
 
 @pytest.mark.parametrize(
