@@ -46,6 +46,9 @@ _WELD = (
     "Deaerator welds are known to crack: an internal inspection should follow the local code's weld examination "
     "(National Board Bulletin, April 1988)."
 )
+_PLUME = "Look at the vent outlet from a safe place: is the plume as strong as usual?"
+_TEST = "Have a chemist test outlet oxygen before the scavenger feed."
+_BOILING = "Compare storage temperature with saturation at shell pressure, barometer included, at two loads."
 _OXYGEN = "A portable oxygen test draws hot sample water: use the sample cooler and eye protection."
 
 _TABLE = (
@@ -59,8 +62,8 @@ _TABLE = (
         "Spray valves are scaled or blocked: the same water needs more differential and is heated less.",
         (
             "Compare the spray differential at today's flow with the value at the same flow in the baseline.",
-            "Compare storage temperature with saturation at shell pressure, barometer included, at two loads.",
-            "Have a chemist test outlet oxygen before the scavenger feed.",
+            _BOILING,
+            _TEST,
             "At the next planned outage, have the spray valves inspected for scale, debris and stuck springs.",
         ),
         (_HOT, _ENTRY, _WELD),
@@ -91,9 +94,9 @@ _TABLE = (
         "fraction",
         "The vent line, orifice or vent condenser passes less: gases stay inside and oxygen rises all over the shell.",
         (
-            "Look at the vent outlet from a safe place: is the plume as strong as usual?",
+            _PLUME,
             "Have the vent line's surface temperature read along its length, untouched, with an infrared thermometer.",
-            "Have a chemist test outlet oxygen before the scavenger feed.",
+            _TEST,
             "Ask whether the vent valve's position was changed; compare it with the last record.",
             "At the next opportunity, have authorised staff inspect the vent orifice, line and condenser.",
         ),
@@ -260,6 +263,11 @@ _TABLE = (
 )
 
 CAUSES: dict[str, Cause] = {row.slug: row for row in _TABLE}
+# what to check, and its cautions, where a reading is over its limit without a change that could be the cause
+OVER_LIMIT: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "outlet_oxygen": ((_TEST, _PLUME), (_OXYGEN, _VENT)),
+    "subcooling": ((_BOILING,), (_HOT,)),
+}
 GENERAL_CAUTION = (
     "This report advises checks; it does not tell anyone to operate a valve. Local codes, the maker's manual and "
     "licensed staff come first."

@@ -25,10 +25,12 @@ CLEAR = 2.0  # standard uncertainties that a subcooling must have before gas is 
 
 @dataclass(frozen=True)
 class Shown:
-    """A row of the table of shown features; `unit` as in the table of roles, or in words."""
+    """A row of the table of shown features; `unit` as in the table of roles, or in words. `positive`: one that can't be
+    below zero, where a level that is tells only that the meters don't agree."""
 
     label: str
     unit: str
+    positive: bool = False
 
 
 SHOWN: dict[str, Shown] = {
@@ -49,9 +51,15 @@ SHOWN: dict[str, Shown] = {
     "vent_by_balance": Shown("vent loss by the heat balance", "kg/s"),
     "vent_by_balance_sd": Shown("its standard uncertainty", "kg/s"),
     "vent_warmth": Shown("vent line's warmth, 0 the room and 1 the steam", "1"),
-    "vent_loss": Shown("vent loss, all answers weighed", "kg/s"),
+    "vent_loss": Shown("vent loss by all answers weighed", "kg/s", positive=True),
     "vent_loss_sd": Shown("its standard uncertainty", "kg/s"),
 }
+
+
+def told(name: str, level: float) -> float:
+    """A feature's level; NaN where none can be so low."""
+    row = SHOWN.get(name)
+    return np.nan if row is not None and row.positive and level < 0.0 else level
 
 
 def shown(hourly: pd.DataFrame, barometer: pd.Series, vessel: Vessel) -> pd.DataFrame:

@@ -61,4 +61,4 @@ def _columns(cells: tuple[str, str, str, str, str]) -> str:
     """A line of the table; the last column says how the week differs, and nothing where it does not."""
     name, observed, last, expected, verdict = cells
     differs = "" if verdict == AS_EXPECTED else verdict.removesuffix(" than expected")
-    return f"{name} {observed.rjust(37 - len(name))}{last:>15}{expected:>15}  {differs}".rstrip()
+    return f"{name} {observed.rjust(35 - len(name))} {last:>15} {expected:>15}  {differs}".rstrip()

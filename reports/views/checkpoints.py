@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from sevenppb.detect.incidents.incident import Incident
 from sevenppb.reports import words
 from sevenppb.reports.likely import is_told
-from sevenppb.reports.views.week import AS_EXPECTED, NOT_JUDGED, ReadingRow
+from sevenppb.reports.views.week import AS_EXPECTED, HIGHER, NOT_JUDGED, ReadingRow
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,8 @@ _WHOM = {
     "sensor-stuck": "the instrument technician",
 }
 _OTHERWISE = "the reliability engineer"
+OXYGEN = "outlet_oxygen"
+NOTHING: Mapping[str, ReadingRow] = MappingProxyType({})
 
 
 def checkpoints(rows: Mapping[str, ReadingRow]) -> tuple[Checkpoint, ...]:
@@ -97,18 +100,25 @@ def _checkpoint(place: _Place, rows: Mapping[str, ReadingRow]) -> Checkpoint:
     return Checkpoint(place.name, first, found)
 
 
-def whom_to_tell(running: Iterable[Incident], over: bool = False) -> tuple[str, ...]:
-    """A line each: who, and of what. Oxygen over its limit, by an incident or `over` it without one, is told to the
-    water chemist besides."""
+def whom_to_tell(running: Iterable[Incident], over: Mapping[str, ReadingRow] = NOTHING) -> tuple[str, ...]:
+    """A line each: who, and of what. Oxygen over its limit, by an incident or as read this week, is told to the water
+    chemist besides. `over`, the week's readings over their limits: without an incident they are told to the shift
+    supervisor and, where they are higher than expected, to whoever can look into it."""
     causes: dict[str, list[str]] = {}
+    oxygen = OXYGEN in over
     for row in running:
         known = is_told(row)
         who = _WHOM.get(row.cause, _OTHERWISE) if known else _OTHERWISE
         causes.setdefault(who, []).append(
             words.cause(row.cause, row.role) if known else "a change whose cause is not told"
         )
-        over = over or (row.consequence.oxygen_excess_ppb or 0.0) > 0.0
+        oxygen = oxygen or (row.consequence.oxygen_excess_ppb or 0.0) > 0.0
     lines = [f"{who}, of {' and '.join(dict.fromkeys(of))}" for who, of in causes.items()]
-    if over:
+    if oxygen:
         lines.append("the water chemist, of outlet oxygen over its limit")
+    if not causes:
+        lines += [f"the shift supervisor, of {row.feature} over its limit" for row in over.values()]
+        lines += [
+            f"{_OTHERWISE}, of {row.feature} {HIGHER}" for row in over.values() if row.verdict == HIGHER
+        ]
     return tuple(lines)

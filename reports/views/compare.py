@@ -155,10 +155,20 @@ def _equal(vessel: VesselScan, row: dict[Hashable, Any], units: Units, cost: Cos
             word(row["vessel"]),
             figure(numbers.percent(row["load_share"]), row["load_share"]),
             *(_at_equal_load(vessel, name, row[f"{name}_at_equal_load"], units) for name in AT_EQUAL_LOAD),
-            figure(numbers.amount(vent, "fraction", units), vent),
+            figure(_vent_loss(vessel, vent, units), vent),
             figure(numbers.amount(steam, "kg/h", units) if steam > 0 else "0", steam),
             figure(spent, money),
         )
+    )
+
+
+def _vent_loss(vessel: VesselScan, share: float, units: Units) -> str:
+    """The share, or that the meters tell none where there are such that could."""
+    asked = "vent_loss" in vessel.daily and vessel.daily["vent_loss"].notna().any()
+    return (
+        numbers.amount(share, "fraction", units)
+        if math.isfinite(share) or not asked
+        else "not told by these meters"
     )
 
 

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pandas as pd
 
+from sevenppb.detect import shown
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
 from sevenppb.reports.views import peers
@@ -36,7 +37,8 @@ def compared(scan: FleetScan, fleet: Fleet) -> pd.DataFrame:
 
     load_share               median of the last 90 days' water flow over the capacity, or over the usual flow
     <feature>_at_equal_load  median of the last 90 days' readings within 10 % of the fleet's median load share
-    vent_loss_share          vent loss over water flow, median of the last 90 days [kg/kg]
+    vent_loss_share          vent loss over water flow, median of the last 90 days [kg/kg]; none where it would be
+                             below zero, which tells only that the meters don't agree
     steam_lost_kg_h, cost_per_year    sums over the running incidents
     health_<parameter>, _low, _high, _determined    at the baseline [inside unit], with a 90 % interval; an
                              undetermined one stays at its prior
@@ -124,4 +126,4 @@ def _vent_share(vessel: VesselScan) -> float:
     if "vent_loss" not in vessel.daily or "flow" not in vessel.daily:
         return math.nan
     days = _last(vessel.daily, SEASON)
-    return float((days["vent_loss"] / days["flow"]).median())
+    return shown.told("vent_loss", float((days["vent_loss"] / days["flow"]).median()))

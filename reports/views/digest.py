@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from sevenppb.detect.causes import OVER_LIMIT
 from sevenppb.detect.features import SWING
 from sevenppb.detect.fleet import Fleet
 from sevenppb.detect.incidents.incident import FleetScan, Incident, VesselScan
@@ -17,6 +18,7 @@ from sevenppb.reports.views.limits import limits_of
 from sevenppb.reports.views.series import EvidenceChart, feature_chart
 from sevenppb.reports.views.week import (
     AS_EXPECTED,
+    HIGHER,
     NOT_JUDGED,
     ReadingRow,
     between,
@@ -113,11 +115,15 @@ def _page(
     over = {
         name: numbers.reading(name, limit, vessel.units[name], units)
         for name, limit in limits.items()
-        if name in rows and (rows[name].level or 0.0) > limit
+        if name in rows and _is_over(name, rows[name].level or 0.0, limit, vessel.units[name], units)
     }
+    to_tell = {name: rows[name] for name in over if running or not known}  # and not acknowledged already
+    alone = [name for name in over if name in OVER_LIMIT and not there]  # no incident has checks for it
     return DigestPage(
         vessel=vessel.id,
-        headline=_headline(vessel, running, len(known), days, (rows | shown).values()),
+        headline=_headline(
+            vessel, running, len(known), days, (rows | shown).values(), [rows[name] for name in over]
+        ),
         over=tuple(
             f"Over its limit this week: {words.feature(name)}, {rows[name].observed} (limit {limit})."
             for name, limit in over.items()
@@ -132,7 +138,7 @@ def _page(
             f"since {words.day(row.onset)} ({row.id})"
             for row in known
         ),
-        tell=whom_to_tell(running, "outlet_oxygen" in over and not there),
+        tell=whom_to_tell(running, to_tell),
         judged=_judged(vessel, days),
         checkpoints=places,
         rows=tuple(row for row in rows.values() if row not in [point.row for point in places]),
@@ -148,9 +154,24 @@ def _page(
             for name in _charted(vessel, [*running, *known])
             if recent[f"observed_{name}"].notna().any()
         ),
-        checks=_unique(check for row in running for check in checks(row))[:MOST_CHECKS],
-        cautions=_unique(caution for row in running for caution in cautions(row)),
+        checks=_unique(
+            [
+                *(check for row in running for check in checks(row)),
+                *(check for name in alone for check in OVER_LIMIT[name][0]),
+            ]
+        )[:MOST_CHECKS],
+        cautions=_unique(
+            [
+                *(caution for row in running for caution in cautions(row)),
+                *(caution for name in alone for caution in OVER_LIMIT[name][1]),
+            ]
+        ),
     )
+
+
+def _is_over(name: str, level: float, limit: float, unit: str, units: Units) -> bool:
+    """Over the limit [its unit] also as both are shown."""
+    return level > limit and numbers.digits_apart(name, level, limit, unit, units) > 0
 
 
 def _without_limit(row: Incident, over: Iterable[str]) -> Incident:
@@ -177,19 +198,39 @@ def _told_of(row: Incident, week: tuple[pd.Timestamp, pd.Timestamp]) -> bool:
 
 
 def _headline(
-    vessel: VesselScan, running: list[Incident], known: int, days: pd.DataFrame, rows: Iterable[ReadingRow]
+    vessel: VesselScan,
+    running: list[Incident],
+    known: int,
+    days: pd.DataFrame,
+    rows: Iterable[ReadingRow],
+    over: list[ReadingRow],
 ) -> str:
-    """What the week's page comes to; `rows` are all its readings."""
+    """What the week's page comes to; `rows` are all its readings, `over` those over their limits."""
     if vessel.state != "scanned":
         return f"Not judged: {vessel.error or 'too little data'}"
     if running:
         return f"{words.count(len(running), 'change')} to look at."
     if not _steady_hours(days):
         return f"Nothing{' new' if known else ''} to tell: no hour of this week could be judged."
+    if over:
+        return _over_limits(over, known)
     nothing = f"Nothing {'new ' if known else ''}stands out from chance, load and season"
     if not known and any(row.verdict not in (AS_EXPECTED, NOT_JUDGED) for row in rows):
         return f"{nothing}: a reading off for a week may be chance."
     return f"{nothing}."
+
+
+def _over_limits(over: list[ReadingRow], known: int) -> str:
+    """The headline of a week without a change to look at, in which readings are `over` their limits."""
+    names = " and ".join(row.feature for row in over)
+    lead = (
+        f"{names[0].upper()}{names[1:]} {'is over its limit' if len(over) == 1 else 'are over their limits'}"
+    )
+    if known:
+        return f"{lead}; nothing new stands out from chance, load and season."
+    if any(row.verdict == HIGHER for row in over):
+        return f"{lead} and higher than expected, which for a week may be chance."
+    return f"{lead}, though no higher than expected under this week's conditions: no change, and too much."
 
 
 def _steady_hours(days: pd.DataFrame) -> float:

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 import pandas as pd
 
 from sevenppb.detect.incidents.incident import VesselScan
-from sevenppb.detect.shown import SHOWN
+from sevenppb.detect.shown import SHOWN, told
 from sevenppb.reports import numbers, words
 from sevenppb.reports.numbers import Units
 
 AS_EXPECTED = "as expected"
 NOT_JUDGED = "not judged"
+HIGHER, LOWER = "higher than expected", "lower than expected"
 BANDS = 2.0  # bands within which a week's median counts as expected
 # where nothing is expected by the day, what lies between these quantiles of the baseline's days is usual, and
 # what lies outside by less than a share of the normal level, for season and load: common practice, no source
@@ -66,8 +67,10 @@ def shown_row(
     healthy = vessel.daily[name][
         (vessel.daily.index >= vessel.baseline[0]) & (vessel.daily.index < vessel.baseline[1])
     ]
-    observed = float(between(vessel.daily, *week)[name].median())
-    normal, low, high = (float(healthy.quantile(share)) for share in (0.5, *USUAL))
+    low, high = (float(healthy.quantile(share)) for share in USUAL)
+    observed, normal = (
+        told(name, float(days.median())) for days in (between(vessel.daily, *week)[name], healthy)
+    )
     row = SHOWN[name]
     return _row(
         vessel,
@@ -94,7 +97,9 @@ def _row(
     """`read` is a feature's name, column, unit and label; `levels` this week's and the normal one."""
     name, column, unit, label = read
     before = between(vessel.daily, *(moment - pd.Timedelta(days=7) for moment in week))[column]
-    this, last = (numbers.reading(name, value, unit, units) for value in (levels[0], float(before.median())))
+    this, last = (
+        numbers.reading(name, value, unit, units) for value in (levels[0], told(name, float(before.median())))
+    )
     normal = numbers.expected(name, levels[1], unit, units)
     return ReadingRow(label, this, last, normal, verdict, levels[0] if math.isfinite(levels[0]) else None)
 
@@ -104,4 +109,4 @@ def _verdict(move: float, low: float, high: float) -> str:
         return NOT_JUDGED
     if low <= move <= high:
         return AS_EXPECTED
-    return "higher than expected" if move > 0 else "lower than expected"
+    return HIGHER if move > 0 else LOWER

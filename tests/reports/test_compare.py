@@ -234,3 +234,21 @@ def test_results_that_stay_in_their_files_compare_alike(tmp_path: Path) -> None:
         vessels.append(kept.opened(place))
     held = dataclasses.replace(scan, vessels=tuple(vessels))
     assert compare_view(held, made_scan.fleet()) == compare_view(scan, made_scan.fleet())
+
+
+def test_a_vent_loss_below_zero_is_not_told() -> None:
+    scan = made_scan.fleet_scan()
+    low, high = (
+        dataclasses.replace(vessel, daily=vessel.daily.assign(vent_loss=loss))
+        for vessel, loss in zip(scan.vessels[:2], (-0.15, 0.15), strict=True)
+    )
+    again = dataclasses.replace(scan, vessels=(low, high, *scan.vessels[2:]))
+    assert comparison.compared(again, made_scan.fleet())["vent_loss_share"].isna().tolist() == [
+        True,
+        False,
+        True,
+        True,
+    ]
+    told = [row.cells[4].text for row in compare_view(again, made_scan.fleet()).equal]
+    assert (told[0], told[2]) == ("not told by these meters", "–")
+    assert plain(told[1]).endswith(" %")

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 from made_scan import day
 
+from sevenppb.detect.causes import OVER_LIMIT
 from sevenppb.detect.incidents.incident import Consequence, FleetScan
 from sevenppb.reports import digest_files, html, pdf, text
 from sevenppb.reports.digest_files import drawings
@@ -71,12 +72,74 @@ def test_a_week_over_its_limit_is_told_also_where_it_is_as_expected() -> None:
     page = view.pages[2]
     assert {row.feature: row.verdict for row in page.rows}["outlet oxygen"] == "as expected"
     assert page.over == ("Over its limit this week: outlet oxygen, 11.0\u00a0ppb (limit 7.0\u00a0ppb).",)
-    assert page.tell == ("the water chemist, of outlet oxygen over its limit",)
+    assert page.headline == (
+        "Outlet oxygen is over its limit, though no higher than expected under this week's conditions: no change, "
+        "and too much."
+    )
+    assert page.tell == (
+        "the water chemist, of outlet oxygen over its limit",
+        "the shift supervisor, of outlet oxygen over its limit",
+    )
+    assert page.checks == OVER_LIMIT[oxygen][0]
+    assert page.cautions == OVER_LIMIT[oxygen][1]
     assert (
         page.over[0] in html.digest_page(view, [["<svg/>"] * len(one.charts) for one in view.pages]).decode()
     )
     assert "Over its limit this week: outlet oxygen" in text.digest_text(view)
     assert pages()[2].over == ()
+
+
+def with_oxygen(observed: float, expected: float) -> DigestPage:
+    """The healthy vessel's page in a week of so much outlet oxygen [ppb]."""
+    scan = made_scan.fleet_scan()
+    daily = scan.vessels[2].daily.assign(observed_outlet_oxygen=observed, expected_outlet_oxygen=expected)
+    vessels = (*scan.vessels[:2], replace(scan.vessels[2], daily=daily), *scan.vessels[3:])
+    return digest_view(replace(scan, vessels=vessels), made_scan.fleet(), WEEK).pages[2]
+
+
+def test_a_week_over_its_limit_does_not_begin_with_nothing() -> None:
+    high = with_oxygen(11.0, 5.2)
+    assert (
+        high.headline
+        == "Outlet oxygen is over its limit and higher than expected, which for a week may be chance."
+    )
+    assert high.tell[-1] == "the reliability engineer, of outlet oxygen higher than expected"
+    equal = with_oxygen(7.02, 7.02)  # reads as the limit itself
+    assert (equal.over, equal.tell) == ((), ())
+
+
+def test_oxygen_over_its_limit_is_told_to_the_chemist_whatever_else_there_is() -> None:
+    over = {
+        "outlet_oxygen": ReadingRow("outlet oxygen", "9 ppb", "9 ppb", "5 ppb", "higher than expected", 9.0)
+    }
+    loss = made_scan.incident(1, "DA-1", cause="heat-loss", consequence=NONE)
+    assert whom_to_tell([loss], over) == (
+        "the maintenance planner, of heat loss",
+        "the water chemist, of outlet oxygen over its limit",
+    )
+
+
+def test_a_vent_loss_below_zero_is_not_told() -> None:
+    scan = made_scan.fleet_scan()
+    daily = scan.vessels[2].daily.drop(columns="observed_vent_temperature").assign(vent_loss=-0.03)
+    units = {name: unit for name, unit in scan.vessels[2].units.items() if name != "vent_temperature"}
+    vessels = (*scan.vessels[:2], replace(scan.vessels[2], daily=daily, units=units), *scan.vessels[3:])
+    view = digest_view(replace(scan, vessels=vessels), made_scan.fleet(), WEEK)
+    vent = view.pages[2].checkpoints[3]
+    assert vent.row is not None
+    assert (vent.row.observed, vent.row.last, vent.row.normal) == ("–", "–", "–")
+    assert vent.found.startswith("not judged this week: look from a safe place")
+
+
+def test_columns_of_long_readings_do_not_run_into_one_another() -> None:
+    page = with_oxygen(5.0, 5.0)
+    row = ReadingRow(
+        "supply pressure", "132.1 psi gauge", "128.7 psi gauge", "129.4 psi gauge", AS_EXPECTED, 1.0
+    )
+    view = digest_view(made_scan.fleet_scan(), made_scan.fleet(), WEEK)
+    told = text.digest_text(replace(view, pages=(replace(page, rows=(row,)),)))
+    (line,) = (line for line in told.splitlines() if line.startswith("supply pressure"))
+    assert "132.1 psi gauge 128.7 psi gauge 129.4 psi gauge" in line
 
 
 def test_the_day_on_which_a_limit_is_reached_is_no_news_in_a_week_over_it() -> None:
@@ -122,7 +185,9 @@ def test_closed_is_not_told_and_acknowledged_is_no_news() -> None:
     assert [line[-14:] for line in first.known] == ["(DA-1/2025-002)"[-14:]]
     assert "Acknowledged already:" in text.digest_text(view)
     quiet = digest_view(stated("acknowledged"), made_scan.fleet(), WEEK).pages[0]
-    assert quiet.headline == "Nothing new stands out from chance, load and season."
+    assert quiet.headline == (
+        "Outlet oxygen is over its limit; nothing new stands out from chance, load and season."
+    )
     assert (quiet.tell, quiet.checks) == ((), ())
 
 
@@ -200,6 +265,7 @@ def test_it_says_whom_to_tell_and_of_what() -> None:
     assert pages()[1].tell == (
         "the instrument technician, of sensor drift of outlet oxygen",
         "the maintenance planner, of heat loss",
+        "the water chemist, of outlet oxygen over its limit",  # as read, and so a test is wanted
     )
     assert whom_to_tell([made_scan.incident(1, "DA-1", cause="unexplained", consequence=NONE)]) == (
         "the reliability engineer, of unexplained change",
