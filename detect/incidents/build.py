@@ -128,7 +128,7 @@ def _standstill(days: Days, end: int) -> tuple[pd.Timestamp, pd.Timestamp] | Non
 
 
 def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last: pd.Timestamp) -> Incident:
-    """The incident of a reading that stood still although the vessel moved."""
+    """The incident of a reading that stood still although the vessel moved; it ended on the first day without it."""
     cause = CAUSES["sensor-stuck"]
     role = ROLES[stuck.role]
     severe = urgency.severity(None, None, 0.0, stuck.role, None)
@@ -146,7 +146,7 @@ def from_stuck(stuck: Stuck, setting: Setting, flagged_after: pd.Timedelta, last
         onset=day,
         onset_interval=(day, day),
         first_flagged=(stuck.start + flagged_after).floor("D"),
-        ended=stuck.end.floor("D") if over else None,
+        ended=stuck.end.ceil("D") if over else None,
         state="eased" if over else "new",
         magnitude=Magnitude(f"{role.label} held at", stuck.value, stuck.value, stuck.value, role.unit),
         urgency=0.95 * severe * (0.3 if over else 1.0),

@@ -28,6 +28,19 @@ def found(vessel, flagged, urgent):
     return replace(stuck(), vessel=vessel, first_flagged=day(flagged), urgency=urgent)
 
 
+@pytest.mark.parametrize(
+    ("end", "first_without"),
+    [
+        ("2025-03-20T23:40", "2025-03-21"),
+        ("2025-03-20T09:00", "2025-03-21"),
+        ("2025-03-21T00:00", "2025-03-21"),
+        ("2025-12-30T20:00", None),
+    ],
+)
+def test_a_stuck_reading_has_ended_on_the_first_day_without_it(end, first_without):
+    assert stuck(end=end).ended == (None if first_without is None else day(first_without))
+
+
 def test_urgency_orders_and_ids_count_a_vessels_year():
     ranked = build.ranked(
         [
