@@ -115,9 +115,11 @@ def whom_to_tell(running: Iterable[Incident], over: Mapping[str, ReadingRow] = N
         oxygen = oxygen or (row.consequence.oxygen_excess_ppb or 0.0) > 0.0
     lines = [f"{who}, of {' and '.join(dict.fromkeys(of))}" for who, of in causes.items()]
     if oxygen:
-        lines.append("the water chemist, of outlet oxygen over its limit")
+        besides = "" if causes else " and the shift supervisor"
+        lines.append(f"the water chemist{besides}, of outlet oxygen over its limit")
     if not causes:
-        lines += [f"the shift supervisor, of {row.feature} over its limit" for row in over.values()]
+        others = [row.feature for name, row in over.items() if name != OXYGEN]
+        lines += [f"the shift supervisor, of {feature} over its limit" for feature in others]
         lines += [
             f"{_OTHERWISE}, of {row.feature} {HIGHER}" for row in over.values() if row.verdict == HIGHER
         ]

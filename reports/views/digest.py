@@ -230,7 +230,7 @@ def _over_limits(over: list[ReadingRow], known: int) -> str:
         return f"{lead}; nothing new stands out from chance, load and season."
     if any(row.verdict == HIGHER for row in over):
         return f"{lead} and higher than expected, which for a week may be chance."
-    return f"{lead}, though no higher than expected under this week's conditions: no change, and too much."
+    return f"{lead}. That is no more than this week's conditions let expect: no change, yet too much."
 
 
 def _steady_hours(days: pd.DataFrame) -> float:

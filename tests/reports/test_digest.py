@@ -73,13 +73,9 @@ def test_a_week_over_its_limit_is_told_also_where_it_is_as_expected() -> None:
     assert {row.feature: row.verdict for row in page.rows}["outlet oxygen"] == "as expected"
     assert page.over == ("Over its limit this week: outlet oxygen, 11.0\u00a0ppb (limit 7.0\u00a0ppb).",)
     assert page.headline == (
-        "Outlet oxygen is over its limit, though no higher than expected under this week's conditions: no change, "
-        "and too much."
+        "Outlet oxygen is over its limit. That is no more than this week's conditions let expect: no change, yet too much."
     )
-    assert page.tell == (
-        "the water chemist, of outlet oxygen over its limit",
-        "the shift supervisor, of outlet oxygen over its limit",
-    )
+    assert page.tell == ("the water chemist and the shift supervisor, of outlet oxygen over its limit",)
     assert page.checks == OVER_LIMIT[oxygen][0]
     assert page.cautions == OVER_LIMIT[oxygen][1]
     assert (
@@ -113,6 +109,9 @@ def test_oxygen_over_its_limit_is_told_to_the_chemist_whatever_else_there_is() -
         "outlet_oxygen": ReadingRow("outlet oxygen", "9 ppb", "9 ppb", "5 ppb", "higher than expected", 9.0)
     }
     loss = made_scan.incident(1, "DA-1", cause="heat-loss", consequence=NONE)
+    assert whom_to_tell([], {"subcooling": ReadingRow("subcooling", "", "", "", AS_EXPECTED, 2.5)}) == (
+        "the shift supervisor, of subcooling over its limit",
+    )
     assert whom_to_tell([loss], over) == (
         "the maintenance planner, of heat loss",
         "the water chemist, of outlet oxygen over its limit",
