@@ -161,6 +161,13 @@ def digits_apart(feature: str, one: float, other: float, unit: str, shown_in: Un
     return round(abs(first - second) * 10.0**decimals)
 
 
+def is_shown(feature: str, move: float, typical: float, unit: str, shown_in: Units) -> bool:
+    """Whether a move [unit] is as large as the last digit shown near `typical` [unit]."""
+    shown = scale(feature, unit, shown_in)
+    decimals = places(feature, shown, typical * shown.factor + shown.offset)
+    return abs(move * shown.factor) * 10.0**decimals >= 1.0
+
+
 def doubted(feature: str, value: float, doubt: float | None, unit: str, shown_in: Units) -> str:
     """A reading with the decimals that its own standard uncertainty supports; without one, its instrument's."""
     if doubt is None or not (math.isfinite(doubt) and math.isfinite(value)):

@@ -43,6 +43,9 @@ def limit(incident: Incident, until: pd.Timestamp | None, oxygen: "pd.Series[flo
             return f"outlet oxygen was over it on {days}, last on {last}"
         when = "is on average lately" if incident.ended is None else "was on average in its last weeks"
         return f"outlet oxygen {when} not over it, though it was on {days}, last on {last}"
+    if _excess(incident) is not None and _raises_oxygen(incident) is False and incident.role is None:
+        verb, had = ("is", "has") if incident.ended is None else ("was", "had")
+        return f"outlet oxygen {verb} on average over it, though it {had} not risen with this change"
     why = _not_projected(incident)
     return "not in sight within a year" if why is None else f"not projected: {why}"
 

@@ -23,9 +23,11 @@ class _Against:
     error: float
     worse: float
 
-    def is_missing(self) -> bool:
-        """Whether of a move that would be clear, clearly less than half was found."""
+    def is_missing(self, units: Units) -> bool:
+        """Whether of a move that would be clear and seen, clearly less than half was found."""
         way, clear = math.copysign(1.0, self.predicted), words.CLEAR * self.error
+        if not numbers.is_shown(self.row.feature, self.predicted, self.row.expected, self.row.unit, units):
+            return False
         return way * self.predicted >= clear and way * (self.predicted / 2 - self.found) >= clear
 
     def shows(self, units: Units) -> bool:
@@ -43,7 +45,7 @@ def reasons(incident: Incident, units: Units) -> tuple[str, ...]:
         incident.confidence,
         tuple((row.feature, row.predicted) for row in incident.evidence if math.isfinite(row.predicted)),
     )
-    missing = [row for row in _weighed(incident, own) if row.is_missing()]
+    missing = [row for row in _weighed(incident, own) if row.is_missing(units)]
     if missing:
         worst = max(missing, key=lambda row: abs(row.predicted) / row.error)
         who = f"{words.cause(own.cause, own.role)} ({numbers.percent(own.confidence)})"

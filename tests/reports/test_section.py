@@ -149,9 +149,10 @@ def test_days_over_the_limit_go_with_a_change_that_raises_oxygen() -> None:
     still = replace(none, observed=5.3, z=0.1)
     starved = limit_of(cause="steam-starvation", evidence=(still,))
     assert starved == "not projected: outlet oxygen has not risen with it, nor should it by the balance"
-    assert "though it was on" in limit_of(
-        cause="steam-starvation", evidence=(none,)
-    )  # whatever the cause says
+    over = limit_of(cause="steam-starvation", evidence=(still,), consequence=Consequence(0.2, 0.0, None))
+    assert over == "outlet oxygen is on average over it, though it has not risen with this change"
+    risen = limit_of(cause="steam-starvation", evidence=(none,))
+    assert "though it was on" in risen  # whatever the cause should do
     apart = limit_of(cause="sensor-drift", role="storage_temperature", evidence=(none,))
     assert apart == "not projected: no health of the vessel is known to have moved"
     high = limit_of(cause="sensor-drift", role="outlet_oxygen")
@@ -281,6 +282,7 @@ def test_a_move_that_the_named_cause_would_make_and_that_is_not_there_speaks_aga
     assert first(-0.0012, -0.2, 0.029) == missing
     assert first(0.018, 3.0, 0.029).startswith("sensor drift")  # most of it is there
     assert first(-0.0012, -0.2, 0.011).startswith("sensor drift")  # within error
+    assert first(-0.0001, -0.2, 0.01).startswith("sensor drift")  # less than a digit of what is shown
     assert first(-0.06, -10.0, 0.0).startswith(
         "sensor drift"
     )  # moved otherwise, which a likelier one explains
