@@ -87,8 +87,14 @@ def _boiling(tags: Sequence[Seen]) -> _Boiling | None:
         return moving[0]
     if len(pairs) > 1 and all(pair.pressure.unit is None for pair in pairs):
         # steam comes from a higher pressure, and all other water is colder
-        return min(pairs, key=lambda pair: (pair.pressure.middle, -pair.temperature.middle))
+        return min(pairs, key=lambda pair: (pair.pressure.middle, -_celsius(pair)))
     return pairs[0] if len(pairs) == 1 else None
+
+
+def _celsius(pair: _Boiling) -> float:
+    """How hot the pair's water is in the unit in which it fits [degC]: the bare numbers may be of two units."""
+    middle = np.array([pair.temperature.middle])
+    return float(units.to_inside(middle, pair.units[1], "temperature", _AIR)[0])
 
 
 def _can_be(tag: Seen, quantity: str) -> bool:

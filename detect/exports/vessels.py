@@ -11,6 +11,7 @@ from sevenppb.detect.exports.guess import Seen, point
 
 _ALIKE = 3  # tags that two vessels have in common but for their numbers; fewer tell nothing
 _ALIKE_SHARE = 0.5  # of the smaller vessel's tags
+_COUNTED = re.compile(r"\d+(?:[-_ ]?[A-Z](?=[._:/\\|]))?")
 _RANDOM = re.compile(
     r"(?i)[0-9a-f]{8}(?:-?[0-9a-f]{4}){3}-?[0-9a-f]{12}"
 )  # as files of a folder are often named
@@ -57,9 +58,9 @@ def common_start(texts: Sequence[str]) -> str:
 
 
 def _parted(tags: Sequence[Seen], homes: Mapping[str, Sequence[str]]) -> dict[str, list[Seen]]:
-    """Tags that name no deaerator: parted by the number that their names begin with, else by their files, where the
-    parts are alike; else one vessel."""
-    for name in (_beginning, lambda tag: _file(homes[tag.tag])):
+    """Tags that name no deaerator: parted by the number that their names begin with, and a letter behind it where there
+    are such, else by their files, where the parts are alike; else one vessel."""
+    for name in (_beginning_with_letter, _beginning, lambda tag: _file(homes[tag.tag])):
         parts = _by(tags, name)
         large = [part for part in parts.values() if len(part) >= _ALIKE]
         if len(large) > 1 and all(_alike(one, other) for one, other in itertools.combinations(large, 2)):
@@ -82,6 +83,12 @@ def _beginning(tag: Seen) -> str:
     return _id(found[1]) if found else ""
 
 
+def _beginning_with_letter(tag: Seen) -> str:
+    """A tag up to a letter that counts on behind its first number, as a part of its own (K1-A.PT101 → K1-A)."""
+    found = re.match(r"(\D*\d+[-_ ]?[A-Z])[._:/\\|](?=.*[A-Za-z])", point(tag.tag)[0])
+    return _id(found[1]) if found else ""
+
+
 def _file(homes: Sequence[str]) -> str:
     """What the names of a tag's files have in common."""
     return _id(common_start([os.path.basename(home).partition(".")[0] for home in homes]))
@@ -94,6 +101,6 @@ def _id(text: str) -> str:
 
 
 def _alike(one: Sequence[Seen], other: Sequence[Seen]) -> bool:
-    """Whether two parts hold the same tags but for numbers, and none in common."""
-    mine, others = ({re.sub(r"\d+", "", tag.tag) for tag in part} for part in (one, other))
+    """Whether two parts hold the same tags but for numbers, and letters that count on behind one."""
+    mine, others = ({_COUNTED.sub("", tag.tag) for tag in part} for part in (one, other))
     return len(mine & others) >= max(_ALIKE, _ALIKE_SHARE * min(len(mine), len(others)))

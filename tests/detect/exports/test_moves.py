@@ -91,3 +91,14 @@ def test_an_export_without_a_number_says_so_and_a_folder_stays_a_folder(tmp_path
     text = draft([tmp_path / "data", tmp_path / "bad.csv"], tmp_path)
     assert 'exports = ["data", "bad.csv"]' in text
     assert "# without any number: TT-3" in draft([tmp_path / "bad.csv"], tmp_path)
+
+
+def test_the_hottest_water_is_told_in_one_unit(tmp_path: Path) -> None:
+    held = vessel(units=False)
+    rng = np.random.default_rng(12)
+    held["PT-1"] = 60 + 0.05 * rng.standard_normal(len(held))
+    held["TT-2"] = 112.6 + 0.05 * rng.standard_normal(len(held))
+    held["TT-3"] = 185.2 + 0.05 * rng.standard_normal(len(held))  # steam in degC; in degF it fits 60 kPa abs
+    lines = drafted(held.round(3), tmp_path)
+    assert 'shell_pressure = { tag = "PT-1", unit = "kPa gauge" }' in line(lines, "PT-1")
+    assert 'storage_temperature = { tag = "TT-2", unit = "degC" }' in line(lines, "TT-2")

@@ -56,3 +56,14 @@ def test_files_of_one_vessel_stay_one(tmp_path: Path) -> None:
 def test_points_of_one_vessel_are_no_vessels(tmp_path: Path) -> None:
     names = [f"{tag}.{what}" for tag in ("PIC101", "TIC103", "FIC110") for what in ("PV", "SP", "OP")]
     assert list(vessels(tmp_path, plant=frame(names))) == ["DA-1"]
+
+
+def test_letters_behind_a_number_count_vessels_too(tmp_path: Path) -> None:
+    lines = {n: [f"K1-{n}.{letters.format(1)}" for letters in LETTERS] for n in "AB"}
+    files = {f"k1{n.lower()}": frame(tags) for n, tags in lines.items()}
+    assert vessels(tmp_path, **files) == {f"K1-{n}": set(tags) for n, tags in lines.items()}
+
+
+def test_a_letter_that_does_not_count_vessels_parts_none(tmp_path: Path) -> None:
+    tags = ["K1-A.PT101", "K1-A.PT102", "K1-A.PT103", "K1-B.TT101", "K1-B.FT102", "K1-B.AT103"]
+    assert len(vessels(tmp_path, plant=frame(tags))) == 1
