@@ -109,9 +109,18 @@ def seen_before(
     # What was flagged had begun.
     change = replace(change, onset=min(change.onset, max(alarms[0].day, change.onset_low)))
     if CAUSES[diagnosis.explanations[0].cause].parameter in HIDDEN:
-        change = replace(change, onset_low=max(change.onset_low - changes.RAMPS[-1], first.since))
+        change = replace(change, onset_low=max(_last_met(days, change) - changes.RAMPS[-1], first.since))
     returned = group.returned or change.shape == "intermittent"
     return Episode(alarms, change, diagnosis, group.ended, returned), white
+
+
+def _last_met(days: Days, change: Change) -> int:
+    """The last row, before a change could have begun, on which a load was met as high as usual where it shows: lower
+    loads show nothing of it for months."""
+    flow = np.nan_to_num(days.at.flow)
+    shows = flow[change.onset : change.end]
+    met = flow[: change.onset_low] >= np.median(shows[shows > 0.0]) if (shows > 0.0).any() else np.empty(0)
+    return int(np.flatnonzero(met)[-1]) if met.any() else change.onset_low
 
 
 def mended_then(watched: Watched, group: Open) -> frozenset[Cause]:

@@ -55,3 +55,12 @@ def test_work_that_ends_it_leaves_the_end_of_its_first_stretch(monkeypatch, befo
     watched = SimpleNamespace(work=(Mended(203, NOTHING_NEW, 200, 200),))
     put = ends.put_right(watched, group, [group], COUNT)
     assert (put.ended, put.first_end) == (200, first)
+
+
+@pytest.mark.parametrize(("low_from", "met"), [(COUNT, 199), (120, 119), (0, 200)])
+def test_what_hides_below_a_load_may_have_begun_since_that_was_last_met(low_from, met):
+    flow = np.full(COUNT, 40.0)
+    flow[low_from:200] = 20.0  # a slack season before it shows
+    days = SimpleNamespace(at=SimpleNamespace(flow=flow))
+    change = SimpleNamespace(onset=205, onset_low=200, end=COUNT)
+    assert episode._last_met(days, change) == met
