@@ -97,8 +97,9 @@ def _limits(vessel: Vessel) -> dict[str, float]:
 
 
 def _coverage(days: Days, found: Found) -> tuple[Coverage, ...]:
+    watch = found.search
     rows = coverages.coverage(
-        days, found.signed, found.every, found.search.lengths, found.search.charts, found.search.correlation
+        days, watch.white, found.signed, found.every, watch.lengths, watch.charts, watch.correlation
     )
     return tuple(
         Coverage(row.cause, row.smallest is not None, row.smallest, row.confusable_with, row.missing_roles)

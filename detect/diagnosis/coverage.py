@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 
 from sevenppb.detect.balance.health import ADDITIVE
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis import magnitude, search
+from sevenppb.detect.diagnosis import magnitude
 from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.diagnosis.unseen_season import season_doubt
+from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.drift.watch import Charts
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import SWING, WATCHED
@@ -37,10 +38,17 @@ class Seen:
 
 
 def coverage(
-    days: Days, signed: Signatures, everything: Signatures, lengths: Array, charts: Charts, correlation: Array
+    days: Days,
+    white: tuple[Whitener, ...],
+    signed: Signatures,
+    everything: Signatures,
+    lengths: Array,
+    charts: Charts,
+    correlation: Array,
 ) -> tuple[Seen, ...]:
     """Per cause with a parameter.
 
+    white       what whitens the residuals (search.whiteners)
     signed      signatures over the watched features; everything: over all features, recorded or not
     lengths     [n, J] mean score of each candidate's step (drift.watch)
     """
@@ -49,7 +57,7 @@ def coverage(
     # What a slow fault must come to, for its mean score over these days to carry the chart over its threshold. It
     # forgets the days before it begins to rise, so that this is enough nine times in ten.
     needed = (np.broadcast_to(charts.h, length.shape) / WITHIN + charts.k) / (1.0 - GROWTH / 2 / WITHIN)
-    doubt = np.hypot(_errors(days), days.tolerance)
+    doubt = np.hypot(_errors(days, white), days.tolerance)
     plain = np.sqrt(np.sum((np.nanmean(signed.moves, axis=0) / doubt[:, None]) ** 2, axis=0))  # [J]
     scale = np.array([n.sd for n in days.noise])
     usual = np.nanmean(signed.moves, axis=0) / scale[:, None]  # [F, J]
@@ -79,14 +87,13 @@ def coverage(
     return tuple(out)
 
 
-def _errors(days: Days) -> Array:
+def _errors(days: Days, white: tuple[Whitener, ...]) -> Array:
     """Standard error [F] of what a slow fault that begins with the watch has moved each residual after WITHIN days,
     beside a season that is known from the days before; where the record ends sooner, of one as long before its end."""
     last = len(days.index)
     onset = max(min(days.watched_from, last - WITHIN), 0)
     rows = np.arange(last)
     course = np.clip((rows - onset + 1.0) / GROWTH, 0.0, 1.0)
-    white = search.whiteners(days, ())
     seen = [w(course, int(np.searchsorted(w.days, onset + WITHIN))) for w in white]
     own = np.array([max(float(h @ h), 1e-12) for h in seen]) ** -0.5
     return np.hypot(own, season_doubt(days, white, course, days.residual, onset + WITHIN))

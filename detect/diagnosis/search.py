@@ -61,7 +61,7 @@ class Mended(Break):
 class Search:
     """Alarms, chart heights [n, J] (NaN before the watch), the correlation [F, F] of innovations, the mean score
     [n, J] of each candidate's step, and the charts' thresholds; `raised`, by what factor those are above theory's
-    because the baseline's own days ask for it."""
+    because the baseline's own days ask for it; `white`, what whitens the residuals where nothing was found."""
 
     alarms: tuple[Alarm, ...]
     heights: Array
@@ -69,6 +69,7 @@ class Search:
     lengths: Array
     charts: watch.Charts
     raised: float
+    white: tuple[Whitener, ...]
 
 
 def whiteners(days: Days, breaks: tuple[Break, ...]) -> tuple[Whitener, ...]:
@@ -116,7 +117,7 @@ def search(
     lengths = np.zeros_like(heights)
     breaks = work
     alarms: list[Alarm] = []
-    white = whiteners(days, breaks)
+    white = sound = whiteners(days, breaks)
     values, response = innovations_of(days, white)
     correlation = watch.correlation(values[days.baseline])
     healthy = days.baseline & days.present.any(axis=1)
@@ -152,7 +153,7 @@ def search(
         learned = since + settings.relearn_days
         white = whiteners(days, breaks)
         values, response = innovations_of(days, white)
-    return Search(tuple(alarms), heights, correlation, lengths, charts, raised)
+    return Search(tuple(alarms), heights, correlation, lengths, charts, raised, sound)
 
 
 def _first_credible(

@@ -37,7 +37,6 @@ def scan(
     vessels finish, and those that still hold are taken from there. Raises Fault."""
     from sevenppb.detect import fleet_scan
     from sevenppb.reports import write
-    from sevenppb.reports.charts import style
 
     done = 0
 
@@ -50,6 +49,8 @@ def scan(
     if out is not None:
         write.make_folder(out, probe=True)
         if cluster is None and (workers == 1 or len(vessels or fleet.vessels) == 1):
+            from sevenppb.reports.charts import style
+
             # one processor scans: another one can make the drawings' engine ready meanwhile
             threading.Thread(target=style.start, daemon=True).start()
     try:

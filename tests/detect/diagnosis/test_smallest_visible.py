@@ -6,7 +6,7 @@ import made_days
 import numpy as np
 import pytest
 
-from sevenppb.detect.diagnosis import coverage, magnitude
+from sevenppb.detect.diagnosis import coverage, magnitude, search
 from sevenppb.detect.diagnosis.signatures import Signatures
 from sevenppb.detect.drift import cusum
 from sevenppb.detect.drift.watch import Charts
@@ -24,7 +24,15 @@ def smallest(bench, signed, length, h=5.0, k=0.25):
     """By cause, where every candidate's step scores `length` a day."""
     lengths = np.full((len(bench.days.index), len(signed.candidates)), length)
     charts = Charts(k, np.float64(h), 0.05, np.float64(2.0))
-    rows = coverage.coverage(bench.days, signed, signed, lengths, charts, np.eye(len(bench.days.features)))
+    rows = coverage.coverage(
+        bench.days,
+        search.whiteners(bench.days, ()),
+        signed,
+        signed,
+        lengths,
+        charts,
+        np.eye(len(bench.days.features)),
+    )
     return {row.cause: row.smallest for row in rows}
 
 
@@ -81,7 +89,7 @@ def test_the_error_of_a_slow_fault_is_that_of_dense_least_squares():
     end = made_days.BASELINE + coverage.WITHIN
     course = np.clip((np.arange(end) - made_days.BASELINE + 1.0) / coverage.GROWTH, 0.0, 1.0)
     apart = abs(np.subtract.outer(*[np.arange(end)] * 2))
-    found = coverage._errors(days)
+    found = coverage._errors(days, search.whiteners(days, ()))
     for f, noise in enumerate(days.noise):
         columns = days.terms[:end] * np.minimum(days.prior[f], 1e3 * noise.sd)
         cover = noise.sd**2 * noise.phi**apart + columns @ columns.T
@@ -97,11 +105,14 @@ def test_a_season_that_a_short_baseline_learned_is_a_doubt_too():
         prior=np.column_stack([np.full(3, np.inf), 20.0 * made_days.SD]),
     )
     swinging = made_days.moved(plain, np.full(3, 20.0), wave)
-    assert np.all(coverage._errors(swinging) > 2.0 * coverage._errors(plain))
+    assert np.all(
+        coverage._errors(swinging, search.whiteners(swinging, ()))
+        > 2.0 * coverage._errors(plain, search.whiteners(plain, ()))
+    )
 
 
 def test_a_record_that_ends_with_its_baseline_is_asked_of_its_last_days():
     days = made_days.days()
     ended = replace(days, baseline=np.ones(made_days.COUNT, dtype=bool))
-    assert np.all(np.isfinite(coverage._errors(ended)))
-    assert np.all(coverage._errors(ended) < 1e3)
+    assert np.all(np.isfinite(coverage._errors(ended, search.whiteners(ended, ()))))
+    assert np.all(coverage._errors(ended, search.whiteners(ended, ())) < 1e3)
