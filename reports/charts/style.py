@@ -5,7 +5,7 @@ light, dark and paper. Meaning is never by colour alone: observed are dots, expe
 """
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import Any
 
 import altair as alt
@@ -103,13 +103,15 @@ def specification(
 
 def start() -> None:
     """Make the drawing engine ready: the first drawing of a process takes 0.4 s longer than all others."""
-    _engine()({"$schema": alt.SCHEMA_URL, "mark": "point", "data": {"values": [{}]}})
+    svg({"$schema": alt.SCHEMA_URL, "mark": "point", "data": {"values": [{}]}}, "start")
 
 
 def svg(specified: dict[str, Any], name: str) -> str:
     """The drawing as an SVG without ids of other drawings, or roles inside. `name` makes its ids unique
     in a page. The page describes it: it carries no text alternative of its own."""
-    drawn = _engine()(specified)
+    import vl_convert
+
+    drawn: str = vl_convert.vegalite_to_svg(specified)
     drawn = re.sub(r' (?:role|aria-[a-z]+|pointer-events|class|version|xmlns:xlink)="[^"]*"', "", drawn)
     drawn = re.sub(r'\bid="([^"]+)"', rf'id="{name}-\1"', drawn)
     drawn = re.sub(r"url\(#([^)]+)\)", rf"url(#{name}-\1)", drawn)
@@ -122,10 +124,3 @@ def screen(drawn: str) -> str:
     for colour, name in _VARIABLES.items():
         drawn = re.sub(re.escape(f'"{colour}"'), f'"var(--{name},{colour})"', drawn, flags=re.IGNORECASE)
     return drawn
-
-
-def _engine() -> Callable[[dict[str, Any]], str]:
-    import vl_convert
-
-    engine: Callable[[dict[str, Any]], str] = vl_convert.vegalite_to_svg
-    return engine
