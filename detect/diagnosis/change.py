@@ -88,7 +88,7 @@ def fit_change(
     first, last = max(since, alarms[0] - REACH), max(alarms[1] - 1, since + 1)
     onsets = np.unique(np.linspace(first, last, COARSE).astype(int))
     trials = _trials(onsets, end)
-    odd = odd_days.odd_days(days, end, told=since > days.watched_from)
+    odd = odd_days.odd_days(days, white, end, told=since > days.watched_from)
     courses = np.column_stack(
         [_courses(trials, len(days.index), end), *odd_days.on_and_off(days, odd, (first, last))]
     )

@@ -1,15 +1,18 @@
 """Days on which a reading lies far from its week: wild or frozen for a day or two, or a fault that comes and goes.
 
 A day or two says nothing of a lasting change, and a step leaves the week's median. But what is odd again and again is
-no accident of an instrument: those days are the fault's own.
+no accident of an instrument: those days are the fault's own. A week ends where a level is new: the first days after a
+repair are odd beside the days before it, and would be taken for those.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from sevenppb.detect.drift.innovations import Whitener
 from sevenppb.detect.expected import Days
 
 Array = NDArray[np.float64]
@@ -17,6 +20,7 @@ Array = NDArray[np.float64]
 ODD = 6.0  # standard deviations from the week's median, beyond which a day is odd
 AGAIN = 30  # days within which odd days in two spells are no accident
 BEFORE = 60  # days before the first of them, whose median is where the reading was
+WEEK = 7  # days
 SPELL = 2  # days from one odd day to the next in a spell
 
 
@@ -30,12 +34,12 @@ class Odd:
     again: NDArray[np.bool_]
 
 
-def odd_days(days: Days, end: int, *, told: bool) -> Odd:
-    """`told`: whether an alarm was raised before. The level learned since is a mean of days on and days off, from which
-    the days off of the same fault would look like another that comes and goes."""
-    values = pd.DataFrame(days.residual[:end])
-    middle = values.rolling(7, center=True, min_periods=3).median().to_numpy()
-    off = values.to_numpy() - middle
+def odd_days(days: Days, white: tuple[Whitener, ...], end: int, *, told: bool) -> Odd:
+    """`white` [F] knows where a residual's level is new. `told`: whether an alarm was raised before. The level learned
+    since is a mean of days on and days off, from which the days off of the same fault would look like another that
+    comes and goes."""
+    middle = _middle(days.residual[:end], white)
+    off = days.residual[:end] - middle
     width = ODD * np.array([noise.sd for noise in days.noise])
     odd = abs(off) > width
     again = np.zeros_like(odd)
@@ -43,6 +47,23 @@ def odd_days(days: Days, end: int, *, told: bool) -> Odd:
         for way in (odd[:, f] & (off[:, f] > 0.0), odd[:, f] & (off[:, f] < 0.0)):
             again[way, f] = _recurring(np.flatnonzero(way))
     return Odd(middle, odd, again)
+
+
+def _middle(values: Array, white: tuple[Whitener, ...]) -> Array:
+    """The median of the week about each day [end, F], of days of one level: those while it moved count on no side."""
+    learned = np.full_like(values, np.nan)
+    for f, w in enumerate(white):
+        here = w.days[w.days < len(values)]
+        learned[here, f] = values[here, f]
+    out = np.empty_like(values)
+    for fresh in {w.fresh for w in white}:
+        alike = np.array([w.fresh == fresh for w in white])
+        for start, stop in pairwise(
+            (0, *sorted(row for row in set(fresh) if 0 < row < len(values)), len(values))
+        ):
+            weeks = pd.DataFrame(learned[start:stop, alike]).rolling(WEEK, center=True, min_periods=3)
+            out[start:stop, alike] = weeks.median().to_numpy()
+    return out
 
 
 def _recurring(rows: NDArray[np.intp]) -> NDArray[np.bool_]:

@@ -38,7 +38,7 @@ def remaining(
 
     showing  [n, F] what each residual would show on each day of all that it showed of the change before
     """
-    residual = odd_days.without(days, odd_days.odd_days(days, end, told=True))
+    residual = odd_days.without(days, odd_days.odd_days(days, white, end, told=True))
     rows = np.arange(len(days.index))
     since = (rows >= turned).astype(float)
     turning = (rows[:, None] == np.arange(turned - TURNING, turned + TURNING + 1)).astype(float)

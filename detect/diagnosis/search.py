@@ -77,14 +77,12 @@ def whiteners(days: Days, breaks: tuple[Break, ...]) -> tuple[Whitener, ...]:
     out = []
     for f in range(len(days.features)):
         touching = [b for b in breaks if b.features[f]]
-        own = [b.day for b in touching]
         still = days.present[:, f].copy()
         for b in touching:
             still[b.day if b.moving is None else b.moving : b.day] = False
-        steps = (np.arange(len(days.index))[:, None] >= np.array(own, dtype=int)[None, :]).astype(float)
-        terms = np.column_stack([days.terms, steps])
-        prior = np.append(days.prior[f], np.full(len(own), np.inf))
-        out.append(innovations.whitener(still, terms, prior, days.noise[f], days.weight[:, f]))
+        fresh = tuple(b.day for b in touching)
+        noise, weight = days.noise[f], days.weight[:, f]
+        out.append(innovations.whitener(still, days.terms, days.prior[f], noise, weight, fresh))
     return tuple(out)
 
 

@@ -50,13 +50,15 @@ class _Block:
 class Whitener:
     """The causal linear map from the days that have a reading to innovations: memory takes out what a day remembers of
     the day before, and `blocks` what the coefficients of the terms have been learned to be by then. `columns` [n, m]
-    are the terms as the memory leaves them, times their prior standard deviations `spread` [m]."""
+    are the terms as the memory leaves them, times their prior standard deviations `spread` [m]; the last of them are
+    steps at the rows `fresh`."""
 
     memory: Memory
     blocks: tuple[_Block, ...]
     columns: Array
     terms: Array
     spread: Array
+    fresh: tuple[int, ...]
 
     @property
     def days(self) -> NDArray[np.intp]:
@@ -101,18 +103,28 @@ class Whitener:
         return value, self.spread * np.sqrt(np.diag(covariance))
 
 
-def whitener(present: NDArray[np.bool_], terms: Array, prior: Array, noise: Noise, weight: Array) -> Whitener:
+def whitener(
+    present: NDArray[np.bool_],
+    terms: Array,
+    prior: Array,
+    noise: Noise,
+    weight: Array,
+    fresh: tuple[int, ...] = (),
+) -> Whitener:
     """Whitener of a daily series.
 
     present  days with a reading, bool [days]
     terms    [days, m] columns whose coefficients are unknown; prior [m] their standard deviations in
              the series' unit (infinite: nothing known)
     weight   [days] a day's standard deviation over the usual one (few hours: larger)
+    fresh    rows from each of which on the level is new, nothing being known of it
     """
+    steps = (np.arange(len(present))[:, None] >= np.array(fresh, dtype=int)[None, :]).astype(float)
+    terms, prior = np.column_stack([terms, steps]), np.append(prior, np.full(len(fresh), np.inf))
     memory = autoregression.memory(np.where(present, 0.0, np.nan), noise.sd * weight, noise.phi)
     spread = np.minimum(prior, FLAT * noise.sd)
     columns = memory.innovations(terms[memory.days]) * spread
-    return Whitener(memory, tuple(_blocks(columns)), columns, terms, spread)
+    return Whitener(memory, tuple(_blocks(columns)), columns, terms, spread, fresh)
 
 
 def _blocks(columns: Array) -> Iterator[_Block]:

@@ -116,8 +116,23 @@ def test_a_wild_day_or_two_are_no_change():
 def test_a_step_is_not_odd():
     """Its first days stay as they are, for all that they are far from the week before."""
     days = made_days.moved(made_days.days(11), 10.0 * BY, step(270))
-    odd = odd_days.odd_days(days, COUNT, told=False)
+    odd = odd_days.odd_days(days, search.whiteners(days, ()), COUNT, told=False)
     np.testing.assert_array_equal(odd_days.without(days, odd)[264:276], days.residual[264:276])
+
+
+def test_the_first_days_after_a_repair_are_not_odd():
+    """Beside the week before it they would be, where the repair's own days have no reading."""
+    days = made_days.moved(made_days.days(11), 10.0 * BY, step(270))
+    unread = days.residual.copy()
+    unread[271:274] = np.nan
+    days = replace(days, residual=unread)
+    repaired = search.Break(270, np.ones(len(BY), dtype=bool))
+    kept = odd_days.without(
+        days, odd_days.odd_days(days, search.whiteners(days, (repaired,)), COUNT, told=False)
+    )
+    np.testing.assert_array_equal(kept[264:276], unread[264:276])
+    blind = odd_days.without(days, odd_days.odd_days(days, search.whiteners(days, ()), COUNT, told=False))
+    assert (kept[270] != blind[270]).any()
 
 
 def spells(*begins, long=2):
