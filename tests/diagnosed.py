@@ -61,7 +61,7 @@ class Bench:
         """Of that step."""
         known = np.eye(len(self.days.features))
         change = self.change(effect, error)
-        return likelihood.diagnose(self.days, change, self.patterns, known, DEFAULTS.discrepancy, earlier)
+        return likelihood.diagnose(self.days, change, self.patterns, known, DEFAULTS, earlier)
 
 
 def shares(diagnosis: Diagnosis) -> dict[tuple[str, str | None], float]:

@@ -36,6 +36,7 @@ from sevenppb.detect.diagnosis.pairs import pairs
 from sevenppb.detect.diagnosis.signatures import Candidate, Cause, Instruments
 from sevenppb.detect.expected import Days
 from sevenppb.detect.features import SWING, WATCHED
+from sevenppb.detect.settings import Settings
 
 Array = NDArray[np.float64]
 
@@ -49,7 +50,8 @@ SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
 SENSOR_SPILL = 0.08  # as SPILL: a wrong reading moves nothing in the vessel
-NOTHING_PRIOR = 10.0  # whole scans then keep well below the budget of false incidents
+NOTHING_PRIOR = 2.8  # of a budget of one false incident a vessel-year
+BUDGET_POWER = 0.4  # with a prior n times as large, healthy made-up plants raise n^-2.4 times as many
 UNEXPLAINED_PRIOR = 0.03
 AGAIN_PRIOR = (
     8.0  # a change already known that grows or goes back, each; or a cause that was mended when it ended
@@ -166,9 +168,9 @@ class _Weighed:
     own: tuple[OwnMove, ...]
 
 
-def nothing(days: Days, change: Change, patterns: Patterns, correlation: Array, discrepancy: float) -> float:
+def nothing(days: Days, change: Change, patterns: Patterns, correlation: Array, settings: Settings) -> float:
     """Posterior probability that a change is none."""
-    weighed = _weighed(days, change, patterns, correlation, discrepancy, (), frozenset())
+    weighed = _weighed(days, change, patterns, correlation, settings, (), frozenset())
     return float(weighed.posterior[weighed.new])
 
 
@@ -177,7 +179,7 @@ def diagnose(
     change: Change,
     patterns: Patterns,
     correlation: Array,
-    discrepancy: float,
+    settings: Settings,
     earlier: tuple[Array, ...] = (),
     at_work: frozenset[Cause] = frozenset(),
     standing: Array | None = None,
@@ -191,7 +193,7 @@ def diagnose(
     standing  effects [F, on the test scale] of changes still there: they differ from day to day with the load and the
               season, by STANDING_SHARE of themselves
     """
-    weighed = _weighed(days, change, patterns, correlation, discrepancy, earlier, at_work, standing)
+    weighed = _weighed(days, change, patterns, correlation, settings, earlier, at_work, standing)
     posterior, new = weighed.posterior, weighed.new
     something = max(float(posterior[:new].sum()), 1e-12)
     mains: dict[Candidate | None, list[int]] = {}
@@ -215,7 +217,7 @@ def _weighed(
     change: Change,
     patterns: Patterns,
     correlation: Array,
-    discrepancy: float,
+    settings: Settings,
     earlier: tuple[Array, ...],
     at_work: frozenset[Cause],
     standing: Array | None = None,
@@ -247,7 +249,7 @@ def _weighed(
             prior = AGAIN_PRIOR
         if CAUSES[candidate.cause].parameter in BY_LOAD:
             prior *= float(np.exp(min(change.by_load / LOAD_GAIN, MOST_BY_LOAD)))
-        share = np.full(len(names), SENSOR_DISCREPANCY if sensor else discrepancy)
+        share = np.full(len(names), SENSOR_DISCREPANCY if sensor else settings.discrepancy)
         share[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
             SENSOR_DISCREPANCY
         )
@@ -262,7 +264,7 @@ def _weighed(
     zero = np.zeros((1, 1, len(effect)))
     for cause, chance, allowed in (
         ("unexplained", UNEXPLAINED_PRIOR, broad[None] ** 2),
-        ("nothing", NOTHING_PRIOR, zero),
+        ("nothing", _nothing_prior(settings.false_alarms), zero),
     ):
         likelihood = allowing(effect, base, zero, allowed)
         total = float(np.log(chance)) + log_mean(likelihood)
@@ -279,6 +281,12 @@ def _weighed(
     totals = np.array([row.total for row in rows])
     posterior = np.exp(totals - totals.max())
     return _Weighed(tuple(rows), posterior / posterior.sum(), new, effect, base, natural, moves)
+
+
+def _nothing_prior(budget: float) -> float:
+    """Where instruments wander, charts cross whatever their thresholds are: the prior of nothing keeps the budget of
+    false incidents a vessel-year."""
+    return float(NOTHING_PRIOR * budget**-BUDGET_POWER)
 
 
 def _explanation(weighed: _Weighed, row: Row, probability: float) -> Explanation:

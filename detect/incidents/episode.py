@@ -55,7 +55,7 @@ class Watched:
             change,
             self.patterns,
             self.found.correlation,
-            self.settings.discrepancy,
+            self.settings,
             earlier,
             at_work,
             standing,

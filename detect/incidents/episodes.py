@@ -38,7 +38,7 @@ def judge(days: Days, patterns: Patterns, settings: Settings) -> search.Judge:
     def credible(seen: Change, correlation: Array) -> bool:
         if not likelihood.worth_asking(days, seen):
             return False
-        nothing = likelihood.nothing(days, seen, patterns, correlation, settings.discrepancy)
+        nothing = likelihood.nothing(days, seen, patterns, correlation, settings)
         return nothing <= DOUBTFUL
 
     return credible

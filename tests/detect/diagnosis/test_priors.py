@@ -9,6 +9,7 @@ from scipy.stats import multivariate_normal
 from sevenppb.detect.balance.health import DIRECT
 from sevenppb.detect.causes import CAUSES
 from sevenppb.detect.diagnosis import explained, likelihood
+from sevenppb.detect.settings import DEFAULTS
 
 
 def shares(diagnosis):
@@ -35,12 +36,22 @@ def test_readings_that_say_nothing_leave_the_priors(full):
     assert told["unexplained"] / process[0] == pytest.approx(likelihood.UNEXPLAINED_PRIOR, rel=1e-3)
 
 
+def test_a_larger_budget_of_false_incidents_takes_less_for_nothing(full):
+    """Where readings wander it is not the charts' thresholds that keep the budget."""
+    change, features = full.change(full.effect(), error=1e6), np.eye(len(full.days.features))
+    budgets = np.array([0.01, 0.1, 1.0])
+    asked = [replace(DEFAULTS, false_alarms=budget) for budget in budgets]
+    nothing = np.array([likelihood.nothing(full.days, change, full.patterns, features, s) for s in asked])
+    odds = nothing / (1.0 - nothing)
+    np.testing.assert_allclose(odds / odds[-1], budgets**-likelihood.BUDGET_POWER, rtol=1e-6)
+
+
 @pytest.mark.parametrize("gained", [0.0, 5.0, 200.0])
 def test_a_change_that_goes_with_the_load_speaks_for_what_shows_at_high_load(full, gained):
     alone = replace(full, patterns=replace(full.patterns, own=()))
     change = replace(alone.change(full.effect(), error=1e6), by_load=gained)
     features = np.eye(len(full.days.features))
-    told = shares(likelihood.diagnose(full.days, change, alone.patterns, features, 0.35))
+    told = shares(likelihood.diagnose(full.days, change, alone.patterns, features, DEFAULTS))
     weighs = np.exp(min(gained / likelihood.LOAD_GAIN, likelihood.MOST_BY_LOAD))
     for slug in ("flooded-trays", "steam-starvation"):
         assert told[slug] / told["choked-vent"] == pytest.approx(weighs, rel=1e-3)

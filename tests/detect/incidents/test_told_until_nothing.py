@@ -48,7 +48,7 @@ def test_an_alarm_is_held_against_what_all_days_before_it_show(monkeypatch):
     """The first alarm saw 0.2 of what had become 1.0 by the time of the next one."""
     known = []
 
-    def diagnose(days, seen, patterns, correlation, discrepancy, earlier, at_work, standing):
+    def diagnose(days, seen, patterns, correlation, settings, earlier, at_work, standing):
         known.append((earlier, at_work))
         return told(0.1)
 
