@@ -138,6 +138,11 @@ def shown_best(incident: Incident, units: Units) -> Evidence | None:
     return telling.get(name.removesuffix(SWING), most)
 
 
+def missing(predicted: float, found: float, error: float) -> bool:
+    """Whether of a predicted move clearly less than half was found, all three in one unit."""
+    return math.copysign(1.0, predicted) * (predicted / 2 - found) >= CLEAR * error
+
+
 def apart(row: Evidence, one: float, other: float, units: Units) -> bool:
     """Whether two values of a reading [its unit] differ by more than rounding may hide, as shown."""
     return numbers.digits_apart(row.feature, one, other, row.unit, units) >= APART

@@ -178,8 +178,8 @@ def _unseen(incident: Incident) -> str:
     if row is None:
         return ""
     lost, found = incident.consequence.steam_lost_kg_h / KG_H, row.observed - row.expected
-    clearly = lost / 2 - found >= words.CLEAR * abs(found / row.z)
-    return " (by the cause; the measured steam flow does not show it)" if clearly else ""
+    missing = words.missing(lost, found, abs(found / row.z))
+    return " (by the cause; the measured steam flow does not show it)" if missing else ""
 
 
 def _added(incident: Incident) -> str:

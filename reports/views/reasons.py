@@ -25,10 +25,9 @@ class _Against:
 
     def is_missing(self, units: Units) -> bool:
         """Whether of a move that would be clear and seen, clearly less than half was found."""
-        way, clear = math.copysign(1.0, self.predicted), words.CLEAR * self.error
-        if not numbers.is_shown(self.row.feature, self.predicted, self.row.expected, self.row.unit, units):
-            return False
-        return way * self.predicted >= clear and way * (self.predicted / 2 - self.found) >= clear
+        clear = abs(self.predicted) >= words.CLEAR * self.error
+        seen = numbers.is_shown(self.row.feature, self.predicted, self.row.expected, self.row.unit, units)
+        return clear and seen and words.missing(self.predicted, self.found, self.error)
 
     def shows(self, units: Units) -> bool:
         """Whether found and predicted move differ by more than rounding of the reading may hide."""
