@@ -10,6 +10,7 @@ remaining             how much of a change is left since it was found going back
 search                alarms in the order of a daily watch
 explained             how well a cause's effects explain those found; pairs: two causes at once
 own_reading           how far a condition's reading moved along, which tells its sensor's drift
+priors                what each explanation weighs beforehand
 likelihood            which cause, how likely; magnitude: its size as people are told
 coverage              which causes these tags can show, and from which size on
 """

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sevenppb.detect.balance import fit
-from sevenppb.detect.balance.health import BY_LOAD, DIRECT
+from sevenppb.detect.balance.health import DIRECT
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis import signatures
+from sevenppb.detect.diagnosis import priors, signatures
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.explained import (
     KNOTS,
@@ -42,27 +42,15 @@ Array = NDArray[np.float64]
 
 EVERY = 12  # days between those at which patterns are taken
 WORTH_ASKING = 1.5  # gain in log likelihood
-SENSOR_PRIOR = 2.0  # all sensors together, where each process cause weighs 1
-AGEING = (
-    3.0  # of a sensor's prior, where an oxygen analyser reads low: cells wear out; common practice, no source
-)
 SENSOR_DISCREPANCY = (
     0.2  # what a wrong reading does to residuals, or a parameter to the reading that shows it
 )
 SENSOR_SPILL = 0.08  # as SPILL: a wrong reading moves nothing in the vessel
-NOTHING_PRIOR = 2.8  # of a budget of one false incident a vessel-year
-BUDGET_POWER = 0.4  # with a prior n times as large, healthy made-up plants raise n^-2.4 times as many
-UNEXPLAINED_PRIOR = 0.03
-AGAIN_PRIOR = (
-    8.0  # a change already known that grows or goes back, each; or a cause that was mended when it ended
-)
 STANDING_SHARE = 0.15  # of a change that is there, by which it may differ under other conditions
 AGAIN_DISCREPANCY = 0.35  # its pattern was measured, but while it was small
 STEEPNESS = 1.0  # exponent of a fault's effect on load that plants differ by: sprays and trays follow load in many ways
 SUPPLY_MOVES = 0.02  # probability that the supply's pressure moved for its own reasons, whatever else did
 SHOWN = 0.3  # of a change's course, from which on a day counts as one on which it was there
-LOAD_GAIN = 5.0  # by which what a course with the load gains is divided: many faults show more at high load
-MOST_BY_LOAD = 3.0  # and the most that it then counts, a log likelihood
 BROAD = 2.0  # an unexplained change moves a residual by this many natural moves
 
 
@@ -242,13 +230,7 @@ def _weighed(
     rows: list[Row] = []
     for j, candidate in enumerate(patterns.candidates):
         sensor = candidate.cause == "sensor-drift"
-        prior = SENSOR_PRIOR / max(sensors, 1) if sensor else 1.0
-        if sensor and (candidate.role, candidate.sign) == ("outlet_oxygen", -1):
-            prior *= AGEING
-        if (candidate.cause, candidate.role, candidate.sign) in at_work:
-            prior = AGAIN_PRIOR
-        if CAUSES[candidate.cause].parameter in BY_LOAD:
-            prior *= float(np.exp(min(change.by_load / LOAD_GAIN, MOST_BY_LOAD)))
+        prior = priors.of(candidate, sensors, change.by_load, at_work)
         share = np.full(len(names), SENSOR_DISCREPANCY if sensor else settings.discrepancy)
         share[[name == DIRECT.get(CAUSES[candidate.cause].parameter or "") for name in names]] = (
             SENSOR_DISCREPANCY
@@ -263,8 +245,8 @@ def _weighed(
     broad = BROAD * natural * np.where(_few(len(names)), 1.0, SPILL)
     zero = np.zeros((1, 1, len(effect)))
     for cause, chance, allowed in (
-        ("unexplained", UNEXPLAINED_PRIOR, broad[None] ** 2),
-        ("nothing", _nothing_prior(settings.false_alarms), zero),
+        ("unexplained", priors.UNEXPLAINED, broad[None] ** 2),
+        ("nothing", priors.of_nothing(settings.false_alarms), zero),
     ):
         likelihood = allowing(effect, base, zero, allowed)
         total = float(np.log(chance)) + log_mean(likelihood)
@@ -275,18 +257,12 @@ def _weighed(
             mean = sizes[None, :, None] * np.nan_to_num(known)[use]
             likelihood = by_size(effect, base, mean, natural, Doubt(np.full(len(names), AGAIN_DISCREPANCY)))
             rows.append(
-                Row(None, "again", float(np.log(AGAIN_PRIOR)) + log_mean(likelihood), likelihood, mean)
+                Row(None, "again", float(np.log(priors.AGAIN)) + log_mean(likelihood), likelihood, mean)
             )
 
     totals = np.array([row.total for row in rows])
     posterior = np.exp(totals - totals.max())
     return _Weighed(tuple(rows), posterior / posterior.sum(), new, effect, base, natural, moves)
-
-
-def _nothing_prior(budget: float) -> float:
-    """Where instruments wander, charts cross whatever their thresholds are: the prior of nothing keeps the budget of
-    false incidents a vessel-year."""
-    return float(NOTHING_PRIOR * budget**-BUDGET_POWER)
 
 
 def _explanation(weighed: _Weighed, row: Row, probability: float) -> Explanation:

@@ -8,7 +8,7 @@ from scipy.stats import multivariate_normal
 
 from sevenppb.detect.balance.health import DIRECT
 from sevenppb.detect.causes import CAUSES
-from sevenppb.detect.diagnosis import explained, likelihood
+from sevenppb.detect.diagnosis import explained, likelihood, priors
 from sevenppb.detect.settings import DEFAULTS
 
 
@@ -28,12 +28,12 @@ def test_readings_that_say_nothing_leave_the_priors(full):
     process = [told[slug] for slug, cause in CAUSES.items() if cause.parameter is not None]
     np.testing.assert_allclose(process, process[0], rtol=1e-3)
     drifts = [e for e in diagnosis.explanations if e.cause == "sensor-drift"]
-    each = likelihood.SENSOR_PRIOR / len(drifts)
+    each = priors.SENSORS / len(drifts)
     for e in drifts:
         low = (e.role, e.candidate.sign) == ("outlet_oxygen", -1)
-        weighs = each * (likelihood.AGEING if low else 1.0)
+        weighs = each * (priors.AGEING if low else 1.0)
         assert e.probability / process[0] == pytest.approx(weighs, rel=1e-3)
-    assert told["unexplained"] / process[0] == pytest.approx(likelihood.UNEXPLAINED_PRIOR, rel=1e-3)
+    assert told["unexplained"] / process[0] == pytest.approx(priors.UNEXPLAINED, rel=1e-3)
 
 
 def test_a_larger_budget_of_false_incidents_takes_less_for_nothing(full):
@@ -43,7 +43,7 @@ def test_a_larger_budget_of_false_incidents_takes_less_for_nothing(full):
     asked = [replace(DEFAULTS, false_alarms=budget) for budget in budgets]
     nothing = np.array([likelihood.nothing(full.days, change, full.patterns, features, s) for s in asked])
     odds = nothing / (1.0 - nothing)
-    np.testing.assert_allclose(odds / odds[-1], budgets**-likelihood.BUDGET_POWER, rtol=1e-6)
+    np.testing.assert_allclose(odds / odds[-1], budgets**-priors.BUDGET_POWER, rtol=1e-6)
 
 
 @pytest.mark.parametrize("gained", [0.0, 5.0, 200.0])
@@ -52,7 +52,7 @@ def test_a_change_that_goes_with_the_load_speaks_for_what_shows_at_high_load(ful
     change = replace(alone.change(full.effect(), error=1e6), by_load=gained)
     features = np.eye(len(full.days.features))
     told = shares(likelihood.diagnose(full.days, change, alone.patterns, features, DEFAULTS))
-    weighs = np.exp(min(gained / likelihood.LOAD_GAIN, likelihood.MOST_BY_LOAD))
+    weighs = np.exp(min(gained / priors.LOAD_GAIN, priors.MOST_BY_LOAD))
     for slug in ("flooded-trays", "steam-starvation"):
         assert told[slug] / told["choked-vent"] == pytest.approx(weighs, rel=1e-3)
     assert told["tray-damage"] / told["choked-vent"] == pytest.approx(1.0, rel=1e-3)
