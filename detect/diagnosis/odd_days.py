@@ -58,9 +58,8 @@ def _middle(values: Array, white: tuple[Whitener, ...]) -> Array:
     out = np.empty_like(values)
     for fresh in {w.fresh for w in white}:
         alike = np.array([w.fresh == fresh for w in white])
-        for start, stop in pairwise(
-            (0, *sorted(row for row in set(fresh) if 0 < row < len(values)), len(values))
-        ):
+        inside = sorted(row for row in set(fresh) if 0 < row < len(values))
+        for start, stop in pairwise((0, *inside, len(values))):
             weeks = pd.DataFrame(learned[start:stop, alike]).rolling(WEEK, center=True, min_periods=3)
             out[start:stop, alike] = weeks.median().to_numpy()
     return out
