@@ -140,10 +140,13 @@ def _joined(group: Open, alarm: Alarm, back: bool) -> Open:
 def _known_by(watched: Watched, group: Open, groups: list[Open], end: int) -> Open:
     """An open episode as it was known before row `end`, where the next alarm's change began: its own alarm came as soon
     as anything could be seen, and knew little of how large it is. What looks like nothing by then keeps the cause that
-    it was taken for: months beside a few wrong days know no better."""
+    it was taken for: months beside a few wrong days know no better. An alarm that was sure of another cause dates
+    nothing."""
     if group.ended is not None or end - group.alarms[-1].day < search.SETTLED:
         return group
     seen, _ = seen_before(watched, group, groups, end)
     if seen.diagnosis.nothing > DOUBTFUL and cause_of(seen.diagnosis) != group.cause:
         return group
-    return replace(group, effect=plain(seen.change, seen.diagnosis), cause=cause_of(seen.diagnosis))
+    cause = cause_of(seen.diagnosis)
+    sure = group.sure if cause == group.cause else frozenset()
+    return replace(group, sure=sure, effect=plain(seen.change, seen.diagnosis), cause=cause)
