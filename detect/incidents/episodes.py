@@ -9,6 +9,7 @@ from sevenppb.detect.diagnosis import likelihood, search
 from sevenppb.detect.diagnosis.change import Change
 from sevenppb.detect.diagnosis.likelihood import Diagnosis, Patterns
 from sevenppb.detect.diagnosis.search import Alarm, Mended, Search
+from sevenppb.detect.diagnosis.signatures import Cause
 from sevenppb.detect.expected import Days
 from sevenppb.detect.incidents.ends import AFTERMATH, put_right, told
 from sevenppb.detect.incidents.episode import (
@@ -86,8 +87,7 @@ def _merged(groups: list[Open], told_now: list[Episode]) -> list[Open]:
         cause = cause_of(episode.diagnosis)
         doubtful = cause[0] == "unexplained" or episode.diagnosis.nothing > DOUBTFUL
         key = k if doubtful else cause
-        # an alarm that was sure of something else dates nothing
-        group = opened if opened.cause == cause else replace(opened, sure=frozenset())
+        group = _dated_by(opened, cause)
         if key in out:
             first = out[key]
             went = ends[key]
@@ -140,13 +140,18 @@ def _joined(group: Open, alarm: Alarm, back: bool) -> Open:
 def _known_by(watched: Watched, group: Open, groups: list[Open], end: int) -> Open:
     """An open episode as it was known before row `end`, where the next alarm's change began: its own alarm came as soon
     as anything could be seen, and knew little of how large it is. What looks like nothing by then keeps the cause that
-    it was taken for: months beside a few wrong days know no better. An alarm that was sure of another cause dates
-    nothing."""
+    it was taken for: months beside a few wrong days know no better."""
     if group.ended is not None or end - group.alarms[-1].day < search.SETTLED:
         return group
     seen, _ = seen_before(watched, group, groups, end)
     if seen.diagnosis.nothing > DOUBTFUL and cause_of(seen.diagnosis) != group.cause:
         return group
     cause = cause_of(seen.diagnosis)
-    sure = group.sure if cause == group.cause else frozenset()
-    return replace(group, sure=sure, effect=plain(seen.change, seen.diagnosis), cause=cause)
+    effect = plain(seen.change, seen.diagnosis)
+    return replace(_dated_by(group, cause), effect=effect, cause=cause)
+
+
+def _dated_by(group: Open, cause: Cause) -> Open:
+    """The episode as it is dated where it turns out to have this cause: an alarm that was sure of another dates
+    nothing."""
+    return group if group.cause == cause else replace(group, sure=frozenset())

@@ -53,8 +53,11 @@ def test_a_ramp_is_dated_to_its_first_weeks(scan_of, cause):
 def test_what_shows_only_once_a_load_meets_it_may_have_begun_long_before(scan_of):
     """A flooding load that falls: its interval reaches back to the beginning of the watch, where the ramps that show from
     the first day are dated to weeks."""
-    found = first(scan_of("flooded-trays"))
+    scan = scan_of("flooded-trays")
+    found = first(scan)
+    assert found.onset_interval[0] == scan.baseline[1]
     assert found.onset_interval[0] <= made_vessels.day(made_vessels.ONSET) <= found.onset_interval[1]
+    assert found.first_flagged - found.onset_interval[0] > pd.Timedelta(days=45)
     assert found.onset - found.onset_interval[0] > pd.Timedelta(days=30)
     shown = [first(scan_of(cause)) for cause in RAMPS]
     assert all(one.onset - one.onset_interval[0] < pd.Timedelta(days=30) for one in shown)
