@@ -12,7 +12,7 @@ from pathlib import Path
 
 # one thread a process in the arrays' libraries: both sides get the same, and workers don't fight for the cores
 ALONE = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
-SAMPLE = 0.05  # s between two looks at the memory
+SAMPLE = 0.25  # s between two looks at the memory: each look stops the processes that are looked at
 MEGA = 1e6
 
 
@@ -29,11 +29,12 @@ class Cost:
 
 
 def run(words: Sequence[str]) -> Cost:
-    """Run a command to its end. Raises CalledProcessError where it fails, with what it said."""
+    """Run a command to its end, its modules compiled and kept as Python does unless told not to. Raises
+    CalledProcessError where it fails, with what it said."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     start = time.perf_counter()
     process = subprocess.Popen(
-        words, env=os.environ | ALONE, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+        words, env=_environment(), stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
     )
     peaks = _Peaks()
     watch = threading.Thread(target=_watch, args=(process, peaks))
@@ -46,6 +47,10 @@ def run(words: Sequence[str]) -> Cost:
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     cpu = (after.ru_utime - before.ru_utime) + (after.ru_stime - before.ru_stime)
     return Cost(cpu, wall, peaks.together, peaks.command, peaks.worker)
+
+
+def _environment() -> dict[str, str]:
+    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"} | ALONE
 
 
 def python(code: str, *arguments: str) -> list[str]:

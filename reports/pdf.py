@@ -2,7 +2,8 @@
 
 import dataclasses
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, BinaryIO, Literal
 
 from sevenppb.detect.causes import GENERAL_CAUTION
@@ -29,11 +30,12 @@ def compiler(view: DigestView, drawn: list[list[str]], paper: Paper) -> "typst.C
     return _compiler("digest.typ", _data(view, drawn, paper))
 
 
-def write_scan(
-    view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], paper: Paper, stream: BinaryIO
-) -> None:
+def scan_pdf(
+    view: ScanView, drawn: Mapping[str, tuple[Drawing, ...]], paper: Paper
+) -> Callable[[BinaryIO], None]:
     """The whole report, of a large fleet its first MOST incidents and as many vessels; `drawn` are each section's
-    drawings by its anchor."""
+    drawings by its anchor. It is set in a thread, without the interpreter's lock, while other files are written:
+    what is returned waits for it and writes it."""
     lead = view.lead
     if max(len(view.sections), len(view.coverage)) > MOST:
         lead += f" This PDF tells of at most {MOST} incidents and {MOST} vessels; scan.html tells of more."
@@ -57,7 +59,14 @@ def write_scan(
         "rows": [_cells(row) for row in view.rows[:MOST]],
         "sections": [_section(section, drawn[section.anchor]) for section in view.sections[:MOST]],
     }
-    stream.write(_made(_compiler("scan.typ", json.dumps(data))))
+    pool = ThreadPoolExecutor(1)
+    made = pool.submit(_made, _compiler("scan.typ", json.dumps(data)))
+    pool.shutdown(wait=False)
+
+    def write(stream: BinaryIO) -> None:
+        stream.write(made.result())
+
+    return write
 
 
 def _cells(row: Row) -> list[str]:

@@ -23,6 +23,5 @@ def scan_files(recorded: Recorded, fleet: Fleet, settings: Settings) -> dict[str
         "incidents.csv": sheet.incidents_csv(scan),
         "daily.parquet": functools.partial(sheet.write_daily, scan),
         "scan.html": functools.partial(html.write_scan, view, drawn),
-        # last: what sets it leaves the heap so scattered that all after it takes twice as long
-        "scan.pdf": functools.partial(pdf.write_scan, view, drawn, paper),
+        "scan.pdf": pdf.scan_pdf(view, drawn, paper),  # last: it is being set while the others are written
     }

@@ -36,21 +36,24 @@ def _together(left: deque[Task], workers: int, suspects: list[Task]) -> Iterator
     those that were at work are the `suspects`."""
     with _pool(workers) as pool:
         running: dict[Future[Outcome], Task] = {}
+        ready: deque[Outcome] = deque()
         try:
             while left or running:
                 while left and len(running) < workers:
                     running[pool.submit(vessel_task.work, left[0])] = left[0]
                     left.popleft()
+                while ready:  # only now: no process waits for what the caller does with them
+                    yield ready.popleft()
                 done, _ = wait(running, return_when=FIRST_COMPLETED)
                 for future in done:
-                    outcome = future.result()
+                    ready.append(future.result())
                     del running[future]
-                    yield outcome
         except BrokenProcessPool:
             suspects += running.values()
         except BaseException:  # an interrupt, or the caller wants no more: nothing is waited for
             _stop(pool)
             raise
+        yield from ready
 
 
 def _alone(task: Task) -> Iterator[Outcome]:

@@ -12,7 +12,7 @@ from sevenppb.detect.errors import VesselFault
 from sevenppb.detect.incidents.incident import FleetScan
 from sevenppb.detect.scale import kept
 from sevenppb.detect.settings import DEFAULTS
-from sevenppb.reports import scan_files, sheet
+from sevenppb.reports import pdf, scan_files, sheet
 from sevenppb.reports.views import each
 from sevenppb.reports.views import scan as scan_views
 
@@ -25,6 +25,7 @@ def test_another_vessel_costs_a_report_next_to_no_memory(
 ) -> None:
     monkeypatch.setattr(each, "_STAY", 5)
     monkeypatch.setattr(sheet, "_TOGETHER", 5)
+    monkeypatch.setattr(pdf, "MOST", 5)
     keep(tmp_path)
     report(tmp_path, 1)  # what is loaded and kept once doesn't count
     assert peak(tmp_path, MORE) - peak(tmp_path, FEW) < (MORE - FEW) * ALLOWED
@@ -75,9 +76,7 @@ def peak(folder: Path, count: int) -> int:
 
 
 def report(folder: Path, count: int) -> None:
-    """All files but the PDF, which stops at a hundred vessels."""
-    files = made_of(folder, count)
-    whole_file.put(folder, {name: content for name, content in files.items() if name != "scan.pdf"})
+    whole_file.put(folder, made_of(folder, count))
 
 
 def made_of(folder: Path, count: int) -> dict[str, whole_file.Content]:

@@ -4,6 +4,7 @@ import dataclasses
 import os
 import signal
 import tempfile
+import time
 from pathlib import Path
 from typing import Any
 
@@ -53,6 +54,27 @@ def test_a_process_that_dies_once_is_forgiven(written_fleet: Fleet, strike: Any,
 
     strike(once)
     assert states(fleet_scan.scan(written_fleet, workers=2)) == ["scanned"] * 3
+
+
+def test_no_process_waits_for_what_is_done_with_an_outcome(
+    written_fleet: Fleet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = vessel_scan.scan_vessel
+    begun = tmp_path / "begun"
+    begun.mkdir()
+
+    def seen(vessel: Any, *rest: Any, **named: Any) -> Any:
+        (begun / vessel.id).touch()
+        return real(vessel, *rest, **named)
+
+    def linger(vessel: str, done: int, total: int) -> None:
+        end = time.monotonic() + 20.0
+        while len(list(begun.iterdir())) < total and time.monotonic() < end:
+            time.sleep(0.01)
+        assert len(list(begun.iterdir())) == total, f"nothing begins while {vessel} is taken in"
+
+    monkeypatch.setattr(vessel_scan, "scan_vessel", seen)
+    fleet_scan.scan(written_fleet, workers=2, progress=linger)
 
 
 def test_what_a_killed_process_had_on_disk_goes_with_it(
