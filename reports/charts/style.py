@@ -101,11 +101,6 @@ def specification(
     return {**whole, "config": config(), "datasets": data}
 
 
-def start() -> None:
-    """Make the drawing engine ready: the first drawing of a process takes 0.4 s longer than all others."""
-    svg({"$schema": alt.SCHEMA_URL, "mark": "point", "data": {"values": [{}]}}, "start")
-
-
 def svg(specified: dict[str, Any], name: str) -> str:
     """The drawing as an SVG without ids of other drawings, or roles inside. `name` makes its ids unique
     in a page. The page describes it: it carries no text alternative of its own."""

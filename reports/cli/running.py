@@ -1,7 +1,6 @@
 """What the commands that scan share: from a fleet file to a recorded scan, and what is said about it."""
 
 import os
-import threading
 from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -48,11 +47,6 @@ def scan(
 
     if out is not None:
         write.make_folder(out, probe=True)
-        if cluster is None and (workers == 1 or len(vessels or fleet.vessels) == 1):
-            from sevenppb.reports.charts import style
-
-            # one processor scans: another one can make the drawings' engine ready meanwhile
-            threading.Thread(target=style.start, daemon=True).start()
     try:
         with interrupt.noticed() as stop_if_told:
             return fleet_scan.scan(

@@ -4,7 +4,6 @@ import json
 import re
 import subprocess
 import sys
-import threading
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +13,6 @@ import pytest
 import vl_convert
 from click.testing import CliRunner, Result
 
-from sevenppb.detect import fleet_scan
-from sevenppb.reports.charts import style
 from sevenppb.reports.cli import app, options, progress, running
 from sevenppb.reports.cli.scan import threshold
 
@@ -286,25 +283,6 @@ def test_display_takes_the_place_of_the_fleet_files(
     for display, unit in (("us", "°F"), ("si", "°C")):
         run(command, fleet, "--display", display)
         assert unit in (fleet.parent / command / f"{page}.html").read_text(encoding="utf-8")
-
-
-def test_the_drawings_engine_starts_while_one_process_scans(
-    fleet: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    started: list[int] = []
-    monkeypatch.setattr(style, "start", lambda: started.append(1))
-    monkeypatch.setattr(threading.Thread, "start", lambda thread: thread.run())
-    monkeypatch.setattr(fleet_scan, "scan", lambda *_, **__: len(started))
-    described = options.read_fleet(fleet, None)
-
-    def seen(**asked: Any) -> Any:
-        started.clear()
-        return running.scan(described, lambda *_: None, **asked)
-
-    assert seen(out=tmp_path, vessels=("DA-1",)) == 1
-    assert seen(out=tmp_path, workers=1) == 1
-    # processes of their own have the processors; a scan that writes nothing draws nothing
-    assert seen(out=tmp_path, workers=2) == seen(workers=1) == 0
 
 
 def test_every_command_has_an_example() -> None:
