@@ -23,6 +23,7 @@ Floats = npt.NDArray[np.float64]
 
 STANDARD_ATMOSPHERE = 101325.0  # Pa, the standard atmosphere (BIPM, The International System of Units)
 VOLUME_TEMPERATURE = 15.0  # degC at which water's density is taken where a volume flow doesn't say
+LIQUID = (0.01, 350.0)  # degC of saturated water as a liquid; its law ends there (IAPWS-IF97, region 1)
 
 # what a reading is asked for → dimensions that serve it
 _SERVES = {
@@ -122,10 +123,15 @@ def resolve(text: str, quantity: str) -> Unit:
     if quantity not in _SERVES:
         raise ValueError(f"no such quantity: {quantity}")
     name, celsius = text, None
-    if stated := re.fullmatch(r"(.+?)\s*(?:@|\bat\b)\s*(-?[\d.]+)\s*(\S.*)", text):
+    if stated := re.fullmatch(r"(.+?)\s*(?:@|\bat\b)\s*(-?(?:\d+\.?\d*|\.\d+))\s*(\S.*)", text):
         name = stated[1]
         basis = resolve(stated[3], "temperature")
         celsius = float(stated[2]) * basis.scale + basis.offset
+        if not LIQUID[0] <= celsius <= LIQUID[1]:
+            raise UnitFault(
+                f'unit "{text}" names water of {celsius:.4g} degC: '
+                f"it is a liquid from {LIQUID[0]:g} to {LIQUID[1]:g} degC."
+            )
     folded = fold(name)
     if folded in AMBIGUOUS:
         raise UnitFault(f'unit "{text}" can mean several things: write {AMBIGUOUS[folded]}.')

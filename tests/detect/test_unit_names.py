@@ -246,3 +246,15 @@ def test_from_inside_reverses_to_inside() -> None:
         np.testing.assert_allclose(
             units.from_inside(units.to_inside(values, text, "pressure", AIR), text, "pressure", AIR), values
         )
+
+
+@pytest.mark.parametrize("text", ["gpm at 80 K", "m3/h at -1 degC", "gpm @ 900 degF"])
+def test_a_volume_of_water_that_is_no_liquid_is_told(text):
+    with pytest.raises(UnitFault, match=r"it is a liquid from 0\.01 to 350 degC"):
+        units.resolve(text, "flow")
+
+
+@pytest.mark.parametrize("text", ["gpm at 8..0 degC", "gpm at . degC"])
+def test_a_temperature_that_is_no_number_is_an_unknown_unit(text):
+    with pytest.raises(UnitFault, match="is not known"):
+        units.resolve(text, "flow")
