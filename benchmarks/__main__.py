@@ -1,6 +1,7 @@
 """Speed and memory as ratios within one run, and two runs beside each other.
 
 python -m benchmarks run [--vessels 100] [--days 90] [--curve]   measure; writes build/benchmarks/COMMIT.json
+python -m benchmarks run --curve --write docs                    and into docs/performance.md
 python -m benchmarks compare OLD.json NEW.json                   how the ratios have moved
 python -m benchmarks memory [--scanned N ...] [--kept N ...]     peaks against the number of vessels
 """
@@ -10,7 +11,7 @@ import os
 import sys
 from pathlib import Path
 
-from benchmarks import memory, record, suite
+from benchmarks import memory, record, speed_page, suite
 
 PLACE = Path(__file__).parents[1] / "build" / "benchmarks"
 
@@ -28,6 +29,7 @@ def main(words: list[str]) -> int:
     run.add_argument("--curve", action="store_true", help="also costs against vessels and years")
     run.add_argument("--exports", type=Path, help="folder of the made-up exports: written once, used again")
     run.add_argument("--out", type=Path, default=PLACE)
+    run.add_argument("--write", type=Path, help="folder of performance.md, with --curve")
     many = asked.add_parser("memory", help="peaks against the number of vessels")
     many.add_argument("--scanned", type=int, nargs="*", default=[100, 1000])
     many.add_argument("--kept", type=int, nargs="*", default=[100, 10_000])
@@ -48,6 +50,8 @@ def main(words: list[str]) -> int:
     path = record.write(given.out, found)
     print(record.table(found))
     print(f"\n{path}")
+    if given.write is not None:
+        speed_page.write(given.write, found)
     return 0
 
 

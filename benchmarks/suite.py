@@ -14,7 +14,7 @@ from sevenppb.detect.physics import steam
 
 YEAR = 365
 FEWER = (0.1, 0.25, 0.5, 1.0)  # of the vessels, where the curve is taken
-YEARS = (0.25, 0.5, 1.0, 2.0)  # of one vessel
+YEARS = (0.25, 0.5, 1.0, 2.0, 5.0)  # of one vessel
 POINTS, ROUNDS = 200_000, 9  # of the steam properties; so many points stay in the processor's cache
 
 

@@ -38,7 +38,7 @@ def curves(compared: list[Compared]) -> str:
     """Faults found against false incidents a vessel-year as measured, a panel a set of instruments. A line a rival,
     with hindsight, and a ring where its threshold came out; sevenppb's points are its budgets, the large one its
     default."""
-    return _svg(alt.hconcat(*map(_panel, compared), spacing=30).to_dict())
+    return as_svg(alt.hconcat(*map(_panel, compared), spacing=30).to_dict())
 
 
 def _panel(one: Compared) -> alt.LayerChart:
@@ -123,10 +123,11 @@ def reliability(bins: pd.DataFrame) -> str:
         data.mark_point(filled=True, color=style.OBSERVED, size=80, opacity=1).encode(y=y),
         data.mark_text(align="left", dx=7, dy=9).encode(y=y, text=alt.Text("incidents:Q")),
     )
-    return _svg(alt.layer(*layers).properties(width=300, height=300).to_dict())
+    return as_svg(alt.layer(*layers).properties(width=300, height=300).to_dict())
 
 
-def _svg(specified: dict[str, Any]) -> str:
+def as_svg(specified: dict[str, Any]) -> str:
+    """Vega-Lite in the reports' look as an SVG, on white: a page on the web may be dark."""
     config = style.config() | {"background": "white"}
-    drawn: str = vl_convert.vegalite_to_svg({**specified, "config": config})
-    return drawn
+    svg: str = vl_convert.vegalite_to_svg({**specified, "config": config})
+    return svg

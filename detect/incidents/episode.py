@@ -65,8 +65,8 @@ class Watched:
 @dataclass(frozen=True)
 class Open:
     """An episode while the watch goes on: its alarms, the days of those that were sure, effects so far, what explains
-    it, rows of its onset, of the first going back, of its end and of its first end (None: not yet), and whether it
-    went away and came back."""
+    it, rows of its onset, of the first going back, of its end and of its first end (None: not yet), whether it
+    went away and came back, and the days of alarms that found more of it gone back when it had ended."""
 
     alarms: tuple[Alarm, ...]
     sure: frozenset[int]
@@ -77,6 +77,7 @@ class Open:
     ended: int | None = None
     first_end: int | None = None
     returned: bool = False
+    afterwards: frozenset[int] = frozenset()
 
 
 def seen_before(
@@ -143,7 +144,7 @@ def levels(days: Days, group: Open, groups: list[Open]) -> tuple[Break, ...]:
     """The levels that other episodes left."""
     every = np.ones(len(days.features), dtype=bool)
     others = [other for other in groups if other is not group]
-    rows = {a.day + 1 for other in others for a in other.alarms}
+    rows = {day + 1 for other in others for day in (*(a.day for a in other.alarms), *other.afterwards)}
     rows |= {other.onset for other in others if other.onset > group.onset}
     rows |= {other.ended for other in others if other.ended is not None}
     return tuple(Break(row, every) for row in sorted(rows))

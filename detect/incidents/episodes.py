@@ -53,14 +53,11 @@ def episodes(
     watched = Watched(days, found, patterns, work, settings)
     groups: list[Open] = []
     for alarm in found.alarms:
-        still = [k for k, g in enumerate(groups) if g.ended is None or alarm.day - g.ended < AFTERMATH]
+        still = [k for k, g in enumerate(groups) if _open(g, alarm.day)]
         for k in still:
             groups[k] = put_right(watched, groups[k], groups, alarm.day)
             groups[k] = _known_by(watched, groups[k], groups, alarm.change.onset)
-        known = tuple(groups[k].effect for k in still)
-        at_work = frozenset(groups[k].cause for k in still if groups[k].ended is None)
-        standing = standing_beside(tuple(groups[k] for k in still), alarm.change)
-        seen = watched.diagnosed(alarm.change, standing, known, at_work)
+        seen = _beside(watched, alarm.change, [groups[k] for k in still])
         home = _home(groups, still, seen)
         if home is None:
             effect, cause = plain(alarm.change, seen), cause_of(seen)
@@ -68,15 +65,47 @@ def episodes(
             k = len(groups) - 1
         else:
             k, back = home
-            groups[k] = _joined(groups[k], alarm, back)
+            groups[k] = _joined(groups[k], (alarm,), alarm.change, back=back)
         if seen.nothing < SURE:
             groups[k] = replace(groups[k], sure=groups[k].sure | {alarm.day})
+    groups = _sent_home(watched, groups)
     groups = [put_right(watched, g, groups, len(days.index)) for g in groups]
     told_now = [told(watched, g, groups) for g in groups]
     merged = _merged(groups, told_now)
     if len(merged) < len(groups):
         told_now = [told(watched, g, merged) for g in merged]
     return tuple(episode for episode in told_now if episode.diagnosis.nothing <= DROPPED)
+
+
+def _open(group: Open, day: int) -> bool:
+    """Whether an alarm on a row can still tell of the episode."""
+    return group.ended is None or day - group.ended < AFTERMATH
+
+
+def _beside(watched: Watched, change: Change, known: list[Open]) -> Diagnosis:
+    """What explains a change: something new, or an episode that is known and grows or goes back."""
+    at_work = frozenset(group.cause for group in known if group.ended is None)
+    return watched.diagnosed(
+        change, standing_beside(tuple(known), change), tuple(group.effect for group in known), at_work
+    )
+
+
+def _sent_home(watched: Watched, groups: list[Open]) -> list[Open]:
+    """Episodes that turn out to be another one's growing or going back belong to it: the day of an alarm knows little,
+    and least of a fault that was put right on the day before."""
+    out = list(groups)
+    for group in groups[1:]:
+        place = next(k for k, other in enumerate(out) if other is group)
+        still = [k for k in range(place) if _open(out[k], group.alarms[0].day)]
+        if not still:
+            continue
+        own, _ = seen_before(watched, group, out, len(watched.days.index))
+        known = [_known_by(watched, out[k], out, own.change.onset) for k in still]
+        again = _again(_beside(watched, own.change, known))
+        if again is not None:
+            out = [*out[:place], *out[place + 1 :]]
+            out[still[again[0]]] = _joined(known[again[0]], group.alarms, own.change, back=again[1])
+    return out
 
 
 def _merged(groups: list[Open], told_now: list[Episode]) -> list[Open]:
@@ -97,6 +126,7 @@ def _merged(groups: list[Open], told_now: list[Episode]) -> list[Open]:
                 first,
                 alarms=tuple(sorted((*first.alarms, *group.alarms), key=lambda alarm: alarm.day)),
                 sure=first.sure | group.sure,
+                afterwards=first.afterwards | group.afterwards,
                 turned=end.turned,
                 ended=end.ended,
                 first_end=first.first_end if came_back or first.first_end is not None else end.first_end,
@@ -111,18 +141,25 @@ def _home(groups: list[Open], still: list[int], told: Diagnosis) -> tuple[int, b
     """The episode that an alarm belongs to, and whether it went back; None for something new. An alarm belongs to an
     open episode whose pattern it repeats or reverses, or to the latest one with the same cause, even if that had
     ended: then it has come back."""
-    if told.again and sum(a.growing + a.going_back for a in told.again) > 0.5:
-        shares = [(max(a.growing, a.going_back), k, a) for a, k in zip(told.again, still, strict=True)]
-        _, k, again = max(shares, key=lambda share: share[:2])
-        return k, again.going_back > again.growing
+    again = _again(told)
+    if again is not None:
+        return still[again[0]], again[1]
     cause = cause_of(told)
     same = [k for k, group in enumerate(groups) if group.cause == cause and cause[0] != "unexplained"]
     return (same[-1], False) if same else None
 
 
-def _joined(group: Open, alarm: Alarm, back: bool) -> Open:
-    """The episode with one more alarm; effects add up, and what has largely gone back has ended."""
-    alarms, seen = (*group.alarms, alarm), alarm.change
+def _again(told: Diagnosis) -> tuple[int, bool] | None:
+    """Which of the known episodes a change repeats or reverses, and whether it went back; None for something new."""
+    if sum(a.growing + a.going_back for a in told.again) <= 0.5:
+        return None
+    k = max(range(len(told.again)), key=lambda k: (max(told.again[k].growing, told.again[k].going_back), k))
+    return k, told.again[k].going_back > told.again[k].growing
+
+
+def _joined(group: Open, more: tuple[Alarm, ...], seen: Change, *, back: bool) -> Open:
+    """The episode with the alarms of one more change; effects add up, and what has largely gone back has ended."""
+    alarms = (*group.alarms, *more)
     effect = group.effect + np.where(group.effect != 0.0, np.nan_to_num(seen.effect), 0.0)
     if not back:
         came_back = group.returned or group.ended is not None
@@ -131,8 +168,10 @@ def _joined(group: Open, alarm: Alarm, back: bool) -> Open:
     weight = np.nan_to_num(1.0 / seen.error) * group.effect
     size = float(np.sum(weight**2))
     gone = -float(np.sum(weight * np.nan_to_num(seen.effect / seen.error))) / size if size > 0 else 0.0
-    if group.ended is not None or gone <= GONE:
-        return replace(group, alarms=alarms if group.ended is None else group.alarms, turned=turned)
+    if group.ended is not None:
+        return replace(group, turned=turned, afterwards=group.afterwards | {alarm.day for alarm in more})
+    if gone <= GONE:
+        return replace(group, alarms=alarms, turned=turned)
     first_end = turned if group.first_end is None else group.first_end
     return replace(group, alarms=alarms, turned=turned, ended=turned, first_end=first_end)
 

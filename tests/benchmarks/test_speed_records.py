@@ -1,13 +1,16 @@
 """What the speed benchmark writes down, and that it measures what it says."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
-from benchmarks import bare, made_exports, measured, record, scanning
+from benchmarks import bare, made_exports, measured, record, scanning, speed_page
 from benchmarks.record import Figure, Run
 from sevenppb.detect.fleet import read_fleet
+
+ROOT = Path(__file__).parents[2]
 
 
 def run_of(commit: str, ratio: float, seconds: float, cores: int = 2) -> Run:
@@ -79,3 +82,23 @@ def test_a_bare_engine_takes_each_hours_median(engine: str, tmp_path: Path) -> N
         check_index_type=False,
         check_freq=False,
     )
+
+
+def test_the_page_takes_figures_curves_and_their_drawing(tmp_path: Path) -> None:
+    points = [{"cpu": 4.0, "wall": 3.0, "peak_MB": 400.0}, {"cpu": 22.0, "wall": 13.0, "peak_MB": 500.0}]
+    curves = {
+        what: [{what: at, **point} for at, point in zip((10.0, 100.0), points, strict=True)]
+        for what in ("vessels", "years")
+    }
+    (tmp_path / "images").mkdir()
+    page = tmp_path / "performance.md"
+    page.write_text((ROOT / "docs" / "performance.md").read_text(encoding="utf-8"), encoding="utf-8")
+    speed_page.write(tmp_path, replace(run_of("abc", 2.5, 10.0), curves=curves))
+    written = page.read_text(encoding="utf-8")
+    assert "Commit abc, Python 3.11, 2 cores." in written
+    assert "| over reading | 2.5 | ≤ 2 | no |" in written
+    assert "| 100 | 22.0 s | 0.20 s | 13.0 s | 500 MB |" in written
+    svg = (tmp_path / "images" / "performance.svg").read_text(encoding="utf-8")
+    assert all(f"time against {what}" in svg for what in curves)
+    with pytest.raises(ValueError, match="run with --curve"):
+        speed_page.write(tmp_path, replace(run_of("abc", 2.5, 10.0), curves={}))

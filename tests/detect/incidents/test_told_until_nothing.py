@@ -61,10 +61,50 @@ def test_an_alarm_is_held_against_what_all_days_before_it_show(monkeypatch):
     monkeypatch.setattr(episodes, "told", fitted)
     monkeypatch.setattr(episodes, "seen_before", lambda *_: (fitted(), ()))
     episodes.episodes(DAYS, found(alarm(200), alarm(260, (-1.0, 0.0))), None, (), DEFAULTS)
-    first, second = known
+    first, second, *_ = known
     assert first == ((), frozenset())
     np.testing.assert_array_equal(second[0], [[1.0, 0.5]])
     assert second[1] == {("fouled-sprays", None, 1)}
+
+
+def test_what_turns_out_to_be_another_episodes_going_back_is_its_end(monkeypatch):
+    """On the day of its alarm it looked like something new."""
+    back = SimpleNamespace(growing=0.0, going_back=0.9)
+    new = SimpleNamespace(growing=0.0, going_back=0.3)
+    asked = []
+
+    def diagnose(days, seen, patterns, correlation, settings, earlier, at_work, standing):
+        asked.append(earlier)
+        if not earlier:
+            return told(0.1)
+        again = new if len(asked) == 2 else back
+        return SimpleNamespace(nothing=0.1, again=(again,), explanations=(explanation("unexplained"),))
+
+    def seen_before(watched, group, groups, end):
+        onset, size = (255, -1.0) if group.alarms[0].day == 260 else (195, 1.0)
+        return SimpleNamespace(change=change(onset, (size, 0.0)), diagnosis=told(0.0)), ()
+
+    monkeypatch.setattr(episode.likelihood, "diagnose", diagnose)
+    monkeypatch.setattr(episodes, "seen_before", seen_before)
+    monkeypatch.setattr(
+        episodes, "told", lambda _, group, __: SimpleNamespace(group=group, diagnosis=told(0.0), ended=None)
+    )
+    alarms = (alarm(200, (1.0, 0.0)), alarm(260, (-1.0, 0.0)))
+    (only,) = episodes.episodes(DAYS, found(*alarms), None, (), DEFAULTS)
+    assert [a.day for a in only.group.alarms] == [200, 260]
+    assert only.group.ended == 255
+
+
+def test_what_goes_back_further_after_an_end_leaves_others_a_new_level():
+    ended = episode.Open(
+        (alarm(200),), frozenset(), np.array([1.0, 0.0]), ("heat-loss", None, 1), 195, 220, 220
+    )
+    joined = episodes._joined(ended, (alarm(240, (-1.0, 0.0)),), change(235, (-1.0, 0.0)), back=True)
+    assert joined.alarms == ended.alarms
+    later = episode.Open((alarm(300),), frozenset(), np.array([0.2, 0.0]), ("open-vent", None, 1), 295)
+    days = SimpleNamespace(features=("outlet_oxygen", "subcooling"))
+    assert [b.day for b in episode.levels(days, later, [joined, later])] == [201, 220, 241]
+    assert [b.day for b in episode.levels(days, joined, [joined, later])] == [295, 301]
 
 
 def test_within_a_week_of_the_last_alarm_nothing_more_is_known(monkeypatch):
