@@ -95,6 +95,13 @@ def by_size_fixed(effect: Array, base: Scatter, mean: Array, natural: Array, dou
     return allowing(effect, base, mean, allowed[:, None])
 
 
+def could_gain(mean: Array, base: Scatter) -> Array:
+    """What effects `mean` [..., F], found just so, would gain in log likelihood over none [...]."""
+    flat = mean.reshape(-1, mean.shape[-1])
+    gain = 0.5 * (flat * np.linalg.solve(base.covariance, flat.T).T).sum(axis=-1)
+    return np.asarray(gain).reshape(mean.shape[:-1])
+
+
 def allowing(effect: Array, base: Scatter, mean: Array, allowed: Array) -> Array:
     """Log density, less a constant, of the effects about `mean` [..., F] with these variances [..., F] besides the
     scatter `base`. What a loose effect has more changes the last pivot alone: one factor gives both densities."""

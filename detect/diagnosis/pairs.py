@@ -21,7 +21,7 @@ def pairs(singles: tuple[Row, ...], effect: Array, base: Scatter, natural: Array
     """Two causes at once, the first of which shows more clearly. Asked only where the likeliest single ones leave more
     unexplained than the second one must pay for."""
     firsts = sorted(singles, key=lambda row: -row.total)[:FIRSTS]
-    if min(_left(row, effect, base, natural) for row in firsts) < WORTH_ASKING:
+    if min((_left(row, effect, base, natural) for row in firsts), default=0.0) < WORTH_ASKING:
         return []
     return [
         _pair(first, second, effect, base, natural)

@@ -151,6 +151,26 @@ def test_a_fault_beside_a_supply_that_moves_is_still_itself(full):
     assert found.probability > 0.5
 
 
+def test_a_cause_that_would_show_nothing_explains_nothing(full):
+    """A supply that suffices under these loads hides what it lost: whatever else moved, that does not tell of it."""
+    names = [candidate.name for candidate in full.patterns.candidates]
+    hidden = [
+        k for k, candidate in enumerate(full.patterns.candidates) if candidate.cause == "steam-starvation"
+    ]
+    moves = full.patterns.moves.copy()
+    moves[..., hidden] = 0.0
+    without = replace(full, patterns=replace(full.patterns, moves=moves))
+    effect = 0.2 * full.pattern(names[0])
+    assert ("steam-starvation", None) in shares(full.diagnosis(effect))
+    assert ("steam-starvation", None) not in shares(without.diagnosis(effect))
+
+
+def test_where_nothing_can_be_told_from_noise_no_cause_is_told(full):
+    found = full.diagnosis(full.pattern("choked-vent"), error=1e4)
+    assert [e.cause for e in found.explanations] == ["unexplained"]
+    assert found.nothing > 0.9
+
+
 def test_the_same_change_with_less_doubt_is_surer(full):
     effect = 0.6 * full.pattern("choked-vent")
     assert full.diagnosis(effect, 0.02).nothing < full.diagnosis(effect, 1.0).nothing
