@@ -96,16 +96,24 @@ def _sent_home(watched: Watched, groups: list[Open]) -> list[Open]:
     out = list(groups)
     for group in groups[1:]:
         place = next(k for k, other in enumerate(out) if other is group)
-        still = [k for k in range(place) if _open(out[k], group.alarms[0].day)]
+        now = [_not_ended(watched, g, out) for g in out[:place]]
+        still = [k for k, g in enumerate(now) if _open(g, group.alarms[0].day)]
         if not still:
             continue
         own, _ = seen_before(watched, group, out, len(watched.days.index))
-        known = [_known_by(watched, out[k], out, own.change.onset) for k in still]
+        known = [_known_by(watched, now[k], out, own.change.onset) for k in still]
         again = _again(_beside(watched, own.change, known))
         if again is not None:
             out = [*out[:place], *out[place + 1 :]]
             out[still[again[0]]] = _joined(known[again[0]], group.alarms, own.change, back=again[1])
     return out
+
+
+def _not_ended(watched: Watched, group: Open, groups: list[Open]) -> Open:
+    """The episode without an end that, seen from the last day, was none."""
+    if group.ended is None or told(watched, group, groups).ended is not None:
+        return group
+    return replace(group, turned=None, ended=None, first_end=None)
 
 
 def _merged(groups: list[Open], told_now: list[Episode]) -> list[Open]:
