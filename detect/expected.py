@@ -1,7 +1,7 @@
 """Balance + seasonal terms → daily residuals with everything a test needs to know of their uncertainty."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -14,7 +14,7 @@ from sevenppb.detect.balance.fit import Fitted
 from sevenppb.detect.balance.model import Conditions
 from sevenppb.detect.drift import innovations
 from sevenppb.detect.drift.innovations import Noise
-from sevenppb.detect.features import SWING, WATCHED, to_natural, to_test
+from sevenppb.detect.features import SWING, WATCHED, coarseness, to_natural, to_test
 from sevenppb.detect.seasonal import terms as seasonal
 from sevenppb.detect.seasonal.pool import Season
 from sevenppb.detect.seasonal.terms import Terms
@@ -23,6 +23,9 @@ from sevenppb.detect.settings import Settings
 Array = NDArray[np.float64]
 
 WANDER = 1.0  # of its noise from day to day, what a reading wanders over months: flicker noise
+ROUNDED = (
+    3.0**-0.5
+)  # standard deviation of an error that is as likely anywhere within one step, over half the step
 SMALLEST_SWING = 0.02  # of ln(load) within a day, below which the rise with load can't be told that day
 
 
@@ -39,6 +42,7 @@ class Days:
     prior      [F, T] prior standard deviation of each coefficient [test scale]
     weight     [n, F] a day's standard deviation over the usual one
     swing      the vessel's usual swing of ln(load) within a day, to which `_swing` features are scaled
+    coarse     [F] how far each may be off for the step in which its reading is stored [test scale]
     noise      per feature
     hours      [n] steady hours
     seen       daily means of the natural-scale features (watched and shown)
@@ -62,6 +66,7 @@ class Days:
     at: Conditions
     fitted: Fitted
     swing: float
+    coarse: Array
 
     @property
     def present(self) -> NDArray[np.bool_]:
@@ -76,10 +81,11 @@ class Days:
     @property
     def tolerance(self) -> Array:
         """[F]: how far each wanders over months while nothing is wrong [test scale]: what is usual for such a reading,
-        and what this one's own restlessness adds. The months that would show it are seldom in a baseline, and a drift
-        hides in them."""
+        and what this one's own restlessness and the step in which it is stored add. The months that would show it are
+        seldom in a baseline, and a drift hides in them."""
         usual = [WATCHED[f].tolerance for f in self.features]
-        return np.asarray(np.hypot(usual, [WANDER * noise.sd for noise in self.noise]))
+        own = np.hypot([WANDER * noise.sd for noise in self.noise], self.coarse)
+        return np.asarray(np.hypot(usual, own))
 
 
 def daily(
@@ -136,6 +142,7 @@ def daily(
         (spread > max(SMALLEST_SWING, 0.4 * swing))[:, None] & (swing > 0), slope * swing, np.nan
     )
     swing_residual, swing_balance = np.split(slope, 2, axis=1)
+    coarse = [coarseness(WATCHED[f], seen[f].to_numpy()[healthy]) for f in features] + [0.0] * len(swings)
     features += tuple(features[i] + SWING for i in swings)
     residual, balance = np.hstack([residual, swing_residual]), np.hstack([balance, swing_balance])
     few = np.sqrt(24.0 / np.clip(hours, 4.0, 24.0)) ** 0.5
@@ -156,9 +163,7 @@ def daily(
         if rows.sum() >= settings.min_baseline_days:
             keep.append(i)
             own = innovations.estimate_noise(np.where(rows, residual[:, i], np.nan), terms, prior[i])
-            if features[i] == "subcooling":
-                own = weather.noise_of_subcooling(own, at.barometer[healthy], at.shell_pressure[healthy])
-            noise.append(own)
+            noise.append(_at_least(own, features[i], at, healthy, coarse[i]))
     return Days(
         index=days,
         baseline=in_baseline,
@@ -175,7 +180,15 @@ def daily(
         at=Conditions(*daily_at.T),
         fitted=fitted,
         swing=swing,
+        coarse=np.array(coarse)[keep],
     )
+
+
+def _at_least(own: Noise, feature: str, at: Conditions, healthy: NDArray[np.bool_], coarse: float) -> Noise:
+    """The noise with what a baseline may not show of it: the weather's, and a rounded reading's."""
+    if feature == "subcooling":
+        own = weather.noise_of_subcooling(own, at.barometer[healthy], at.shell_pressure[healthy])
+    return replace(own, sd=max(own.sd, ROUNDED * coarse))
 
 
 def _without_season(read: pd.DataFrame, columns: Terms, borrowed: Mapping[str, Season]) -> pd.DataFrame:

@@ -75,6 +75,7 @@ _TABLE = (
     Watched("spray_differential", "spray_differential", "spray differential", "Pa", "log", 200.0, 0.025, 0.2),
 )
 SWING = "_swing"
+OFTEN = 0.02  # of a reading's hours, above which a value is one of its steps and no chance
 WATCHED: dict[str, Watched] = {row.name: row for row in _TABLE}
 
 
@@ -99,6 +100,23 @@ def observed(hourly: pd.DataFrame, barometer: pd.Series, vessel: Vessel) -> pd.D
     columns["subcooling"] = steam.saturation_temperature(pressure) - hourly["storage_temperature"].to_numpy()
     features = pd.DataFrame(columns, index=hourly.index)
     return features.join(shown.shown(hourly, barometer, vessel))
+
+
+def coarseness(feature: Watched, values: np.ndarray) -> float:
+    """How far a reading's mean may be off for the step in which it is stored [test scale], from its values by hour [n]
+    on the natural scale: half a step at its usual value where it stands, and less the more it moves from hour to hour
+    beyond what rounding does (a twelfth of a step's square, Sheppard), which spreads it over the step (Widrow and
+    Kollár, Quantization Noise, 2008, from memory). One that stands most of the time does not show its step: that may be
+    its natural move."""
+    known = values[~np.isnan(values)]
+    levels, count = np.unique(known, return_counts=True)
+    usual = levels[count > OFTEN * len(known)]
+    if len(usual) < 2:
+        return feature.natural if len(usual) and 2 * count.max() > len(known) else 0.0
+    step = np.diff(usual).min()
+    restless = np.mean(np.diff(known) ** 2) / 2.0 / step**2 - 1.0 / 12.0
+    at, half_a_step_up = to_test(feature, np.median(known) + np.array([0.0, step / 2.0]))
+    return float((half_a_step_up - at) * np.exp(-2.0 * np.pi**2 * max(restless, 0.0)))
 
 
 def to_test(feature: Watched, values: np.ndarray) -> np.ndarray:

@@ -38,6 +38,7 @@ def days(residual, oxygen=5.0, load=None):
         at=Conditions(*np.full((12, N), 1.0)),
         fitted=Fitted(health, health, {}, ()),
         swing=0.1,
+        coarse=np.zeros(3),
     )
 
 

@@ -45,6 +45,7 @@ def days(seed: int = 1) -> Days:
         at=SimpleNamespace(flow=LOAD),
         fitted=_NO_PLANT,
         swing=0.1,
+        coarse=np.zeros(3),
     )
 
 
