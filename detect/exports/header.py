@@ -15,6 +15,7 @@ from sevenppb.detect.exports.values import BAD_WORDS, FORMS
 
 DELIMITERS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma"}
 _SAMPLE = 300  # rows that decide the form
+_TELLING = 10  # rows that tell a column of one value from one that changes: fewer may all be of one time
 _MOST_HEADERS = 4
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?( ?[AaPp]\.?[Mm]\.?)?")
 
@@ -171,32 +172,46 @@ def _is_time(row: list[str], time: tuple[int, ...]) -> bool:
 
 
 def _time_columns(body: Rows) -> tuple[int, ...]:
-    """The columns of time: the first that can be read as one in nearly all rows; with a clock beside it,
-    both."""
+    """The columns of time: such as are written as times, else plain numbers that can be times; of several the first
+    whose cells aren't all the same, which is rather a code."""
     sample = body[len(body) // 2 :][:_SAMPLE]
     if not sample:
         return ()
+    found = _written_times(sample) or _counted_times(sample)
+    if len(sample) >= _TELLING:
+        found.sort(key=lambda time: len({tuple(row[i] for i in time) for row in sample}) == 1)
+    return found[0] if found else ()
+
+
+def _written_times(sample: Rows) -> list[tuple[int, ...]]:
+    """The columns that can be read as times in nearly all rows; with a clock beside one, both."""
     enough = 0.8 * len(sample)
     width = len(sample[0])
+    found: list[tuple[int, ...]] = []
     for i in range(width):
         column = [row[i].strip() for row in sample]
-        if sum(map(timestamps.looks_like_time, column)) >= enough:
-            if not any(":" in cell for cell in column):
-                for j in (i + 1, i - 1):
-                    if (
-                        0 <= j < width
-                        and sum(bool(_CLOCK.fullmatch(row[j].strip())) for row in sample) >= enough
-                    ):
-                        return (i, j)
-            return (i,)
-    for i in range(width):  # plain numbers: only such as can be times, and run one way
+        if sum(map(timestamps.looks_like_time, column)) < enough:
+            continue
+        clocks = [
+            j
+            for j in (i + 1, i - 1)
+            if 0 <= j < width and sum(bool(_CLOCK.fullmatch(row[j].strip())) for row in sample) >= enough
+        ]
+        found.append((i, *clocks[:1]) if not any(":" in cell for cell in column) else (i,))
+    return found
+
+
+def _counted_times(sample: Rows) -> list[tuple[int, ...]]:
+    """The columns of plain numbers that can be times, and run one way."""
+    found: list[tuple[int, ...]] = []
+    for i in range(len(sample[0])):
         column = [row[i].strip().replace(",", ".") for row in sample]
         if all(column) and timestamps.recognise(column):
             numbers = [float(cell) for cell in column]
             steps = [b - a for a, b in itertools.pairwise(numbers)]
             if all(s >= 0 for s in steps) or all(s <= 0 for s in steps):
-                return (i,)
-    return ()
+                found.append((i,))
+    return found
 
 
 def _no_time(shown: str, head: Head, rows: Rows) -> str:

@@ -59,7 +59,7 @@ _PATTERNS.append(("compact", re.compile(_DATES[1][1] + _TIGHT + _ZONE)))
 def looks_like_time(text: str) -> bool:
     """Whether a text can be read as a date or a date and time (plain numbers can't: they may be values)."""
     text = text.strip()
-    if text[:8].isdigit() and text[8:9] in ("", "T", " "):
+    if re.match(r"\d{8}(?:[T ]|$)", text):
         return text[:2] in ("19", "20") and text[4:6] <= "12" and text[6:] <= "31"
     return any(pattern.fullmatch(text) for _, pattern in _PATTERNS)
 

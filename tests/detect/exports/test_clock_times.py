@@ -89,6 +89,11 @@ def test_what_is_no_time(text: str) -> None:
     assert timestamps.recognise([text]) == []
 
 
+@pytest.mark.parametrize("text", ["192", "20", "1954", "202503", "20251304"])
+def test_a_short_number_is_no_date(text: str) -> None:
+    assert not timestamps.looks_like_time(text)
+
+
 def test_two_forms_in_one_column_are_no_form() -> None:
     assert timestamps.recognise(["2025-03-04 15:06:07", "04/03/2025 15:06:07"]) == []
     assert timestamps.recognise(["2025-03-04 15:06:07", "2025-03-04 15:06:07Z"]) == []
