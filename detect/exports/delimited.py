@@ -166,7 +166,7 @@ def _wide_columns(table: Table, columns: list[Column]) -> tuple[TagColumn, ...]:
             continue
         unit = (
             form.named_unit(table.names[i])[1]
-            or (table.units[i].strip("[]() ") if table.units else None)
+            or (form.bare_unit(table.units[i]) if table.units else None)
             or None
         )
         described = table.descriptions[i] if table.descriptions else None

@@ -119,6 +119,12 @@ def named_unit(header: str) -> tuple[str, str | None]:
     return text, None
 
 
+def bare_unit(text: str) -> str:
+    """A unit without the brackets around it; those within it (bar(g)) stay."""
+    found = re.fullmatch(r"\s*(?:\[(.*)\]|\((.*)\))\s*", text)
+    return (found[1] or found[2] or "").strip() if found else text.strip()
+
+
 def same(tag: str) -> str:
     """A tag folded as people misspell it: case and blanks."""
     return re.sub(r"\s+", " ", tag.strip()).casefold()

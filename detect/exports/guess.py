@@ -11,7 +11,7 @@ import pandas as pd
 
 from sevenppb.detect import units
 from sevenppb.detect.errors import UnitFault
-from sevenppb.detect.exports import german
+from sevenppb.detect.exports import form, german
 from sevenppb.detect.fleet import reading_quantity
 from sevenppb.detect.roles import ROLES
 
@@ -125,7 +125,7 @@ def unit_by_name(seen: Seen) -> Seen:
     none."""
     if seen.unit is not None:
         return seen
-    last = re.split(r"[\s_]+", seen.tag.strip())[-1].strip("()[]")
+    last = form.bare_unit(re.split(r"[\s_]+", seen.tag.strip())[-1])
     plain = len(last) >= _UNIT_LETTERS and last.lower() not in _NO_UNITS
     return replace(seen, unit=last) if plain and units.is_known(last) else seen
 

@@ -279,5 +279,5 @@ def _roles_of(headers: Rows, wanted: Sequence[str], width: int) -> tuple[tuple[s
 
 def _unit_share(row: list[str]) -> float:
     """How many of a row's cells, time's left out, are units."""
-    cells = [c.strip().strip("[]()") for c in row if c.strip() and not form.is_time_name(c)]
+    cells = [form.bare_unit(c) for c in row if c.strip() and not form.is_time_name(c)]
     return sum(units.is_known(c) for c in cells) / len(cells) if cells else 0.0

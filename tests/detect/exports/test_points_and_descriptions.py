@@ -52,6 +52,13 @@ def test_neither_a_set_point_nor_an_output_is_a_measurement() -> None:
     assert guessed("DA1_STEAM_VALVE.SP", "%", None, 30.0, 40.0, 50.0) == []
 
 
+@pytest.mark.parametrize("cell", ["bar(g)", "(bar(g))", "[bar(g)]"])
+def test_a_units_own_brackets_stay(tmp_path: Path, cell: str) -> None:
+    rows = "".join(f"2025-01-{day} 00:00,{day / 100}\n" for day in range(10, 30))
+    (tmp_path / "e.csv").write_text(f"time,PT01\n,Shell pressure\n,{cell}\n{rows}")
+    assert 'unit = "bar(g)"' in draft([tmp_path / "e.csv"], tmp_path)
+
+
 def test_a_plants_code_for_systems_is_no_instrument() -> None:
     """LAA is a feed water tank in such a code, and no level."""
     assert not guess.says(Seen("6LAA10CP001", None, None, 2.5, 3.0, 3.8), "level")
