@@ -40,14 +40,15 @@ class Guess:
     reasons: tuple[str, ...]
 
 
+_DA = r"(?-i:\bDA\b)"  # the deaerator, in capitals alone: in small letters it is a word of other languages
 # words, in names and descriptions, that speak for a role, and such as speak against it
 _WORDS: dict[str, tuple[str, str]] = {
     "shell_pressure": (
-        r"shell|deaer|\bda\b|dea\b|dearator|vessel|heater|dome|head",
+        rf"shell|deaer|{_DA}|dea\b|dearator|vessel|heater|dome|head",
         r"steam(?! dome)|supply|header|drum|turbine|vent|water|pump|differential|atm|baro",
     ),
     "storage_temperature": (
-        r"stor|tank|shell|deaer|\bda\b|vessel|bfw|boiler feed|outlet|section",
+        rf"stor|tank|shell|deaer|{_DA}|vessel|bfw|boiler feed|outlet|section",
         r"inlet|to da\b|steam|vent|drain|make.?up|condensate|supply",
     ),
     "steam_pressure": (

@@ -59,6 +59,15 @@ def test_a_units_own_brackets_stay(tmp_path: Path, cell: str) -> None:
     assert 'unit = "bar(g)"' in draft([tmp_path / "e.csv"], tmp_path)
 
 
+def test_a_small_da_is_no_deaerator() -> None:
+    pump, shell = (
+        {g.role: g.reasons for g in guess.guesses(Seen("PT03", "bar(g)", text, 1.2, 1.3, 1.4), {})}
+        for text in ("Pressao da bomba", "DA press")
+    )
+    assert "shell_pressure" not in pump
+    assert 'word "DA"' in shell["shell_pressure"]
+
+
 def test_a_plants_code_for_systems_is_no_instrument() -> None:
     """LAA is a feed water tank in such a code, and no level."""
     assert not guess.says(Seen("6LAA10CP001", None, None, 2.5, 3.0, 3.8), "level")
