@@ -94,7 +94,7 @@ _PLAIN = (
 _LETTERS = {  # first letters of a tag's name, as instrument lists give them (after ANSI/ISA-5.1)
     "pressure": r"^p(?!d)[a-z]*$", "difference": r"^(pd|dp)[a-z]*$", "temperature": r"^t[a-z]*$",
     "flow": r"^f[a-z]*$",
-    "level": r"^l[a-z]*$", "oxygen": r"^(a[a-z]*|qt?|o2|do)$", "fraction": r"^(z[a-z]*|[a-z]*v|xv|.*c?o)$",
+    "level": r"^l[a-z]*$", "oxygen": r"^(a[a-z]*|qt?|o2|do)$", "fraction": r"^(z[a-z]*|[a-z]*v|xv|[a-z]{0,2}c?o)$",
 }  # fmt: skip
 _QUANTITY_WORDS = {
     "pressure": r"press|\bprs\b", "difference": r"diff|\bdp\b|delta", "temperature": r"temp",
@@ -113,7 +113,8 @@ CLEAR = 1.0  # by which a guess must lead the next
 _UNIT_LETTERS = 3  # a shorter last word of a tag's name is rather a letter code than a unit
 _NAME_ONLY = 1.0  # less for a word of the name where the description has one of another role
 _ATTRIBUTE = re.compile(r"(?i)(.*\w)[.:/](pv|sp|sv|op|mv|cv|value)")  # of a point, after its name
-_SET_POINTS, _OUTPUTS = ("sp", "sv"), ("op",)  # what is wanted; an output may stand for its valve
+_OF_CONTROLLER = re.compile(r"(?i)((?:.*[^a-z])?[a-z]{1,3}c[-_ ]?\d+[a-z]?)[-_ .:/](out)")  # PIC101_OUT
+_SET_POINTS, _OUTPUTS = ("sp", "sv"), ("op", "out")  # what is wanted; an output may stand for its valve
 _LAST_LETTERS = re.compile(r"(?:^|[^A-Za-z])([A-Z]{1,4})[-_ ]?\d+[A-Z]?$")  # PI of 21PI4501 and of U1-PI4501
 _FIRST_LETTERS = re.compile(r"([A-Z]{1,4})(?=[-_ ]?\d|$)|([A-Z])(?=_)")
 _AIR_VARIES = 0.06  # of the middle value, from the 5 % to the 95 % value: common practice, no source
@@ -202,7 +203,10 @@ def is_air(seen: Seen) -> bool:
 
 
 def quantity_of(seen: Seen) -> str | None:
-    """The quantity that a tag's name or description says, if it is one alone."""
+    """The quantity that a tag's name or description says, if it is one alone; a controller's output is an
+    opening."""
+    if point(seen.tag)[1] in _OUTPUTS:
+        return "fraction"
     said = [name for name in _LETTERS if says(seen, name)]
     return said[0] if len(said) == 1 else None
 
@@ -228,6 +232,8 @@ def says(seen: Seen, quantity: str) -> bool:
 def _says(seen: Seen, quantity: str) -> tuple[str | None, bool]:
     """What in the tag's name or description says this quantity; and whether something says another one."""
     letters = _letters(_last_part(seen.own or seen.tag))
+    if letters and any(re.search(w, letters.lower()) and _word(w, seen) for w in _QUANTITY_WORDS.values()):
+        letters = None  # a word (POS, DP): it is told as one below
     own, other = None, False
     for name, pattern in _LETTERS.items():
         told = None
@@ -267,7 +273,7 @@ def _usual(role: str, seen: Seen, unit: str) -> bool:
 
 def point(tag: str) -> tuple[str, str]:
     """A point's name and its attribute in small letters, if it is followed by one (PT101.PV → PT101, pv)."""
-    found = _ATTRIBUTE.fullmatch(tag)
+    found = _ATTRIBUTE.fullmatch(tag) or _OF_CONTROLLER.fullmatch(tag)
     return (found[1], found[2].lower()) if found else (tag, "")
 
 

@@ -68,6 +68,22 @@ def test_a_small_da_is_no_deaerator() -> None:
     assert 'word "DA"' in shell["shell_pressure"]
 
 
+def test_a_controllers_output_is_an_opening() -> None:
+    for tag in ("PIC101_OUT", "DA1/TC7.OUT", "FIC-110 OUT"):
+        output = Seen(tag, None, None, 30.0, 40.0, 50.0)
+        assert guess.guesses(output, {}) == []
+        assert guess.quantity_of(output) == "fraction"
+    assert guess.guesses(Seen("BFW_TEMP_OUT", "degC", None, 103.0, 104.0, 105.0), {}) != []
+
+
+def test_letters_that_are_a_word_say_nothing_else() -> None:
+    position = Seen("STM_CV_POS", None, None, 30.0, 40.0, 50.0)
+    assert [g.role for g in guess.guesses(position, {})] == ["steam_valve"]
+    assert guess.quantity_of(Seen("SITE_BARO", None, None, 996.0, 1009.0, 1022.0)) is None
+    assert guess.quantity_of(Seen("PCO-7", None, None, 30.0, 40.0, 50.0)) is None  # P says pressure too
+    assert guess.says(Seen("DP101", None, None, 30.0, 40.0, 50.0), "difference")
+
+
 def test_a_plants_code_for_systems_is_no_instrument() -> None:
     """LAA is a feed water tank in such a code, and no level."""
     assert not guess.says(Seen("6LAA10CP001", None, None, 2.5, 3.0, 3.8), "level")
