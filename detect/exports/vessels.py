@@ -90,8 +90,12 @@ def _beginning_with_letter(tag: Seen) -> str:
 
 
 def _file(homes: Sequence[str]) -> str:
-    """What the names of a tag's files have in common."""
-    return _id(common_start([os.path.basename(home).partition(".")[0] for home in homes]))
+    """What the names of a tag's files have in common, which ends at no number's middle (K1-2024, K1-2025 → K1)."""
+    names = [os.path.basename(home).partition(".")[0] for home in homes]
+    start = common_start(names)
+    if start[-1:].isdigit() and any(name[len(start) : len(start) + 1].isdigit() for name in names):
+        start = start.rstrip("0123456789")
+    return _id(start)
 
 
 def _id(text: str) -> str:

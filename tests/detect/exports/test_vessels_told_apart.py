@@ -38,6 +38,14 @@ def test_files_of_tags_that_are_alike_but_for_numbers_are_of_two_vessels(tmp_pat
     assert vessels(tmp_path, U1=frame(one), U10=frame(ten)) == {"U1": set(one), "U10": set(ten)}
 
 
+def test_files_of_years_name_their_vessel_without_a_part_of_the_year(tmp_path: Path) -> None:
+    tags = {n: [letters.format(n) for letters in LETTERS] for n in (1, 2)}
+    years = {
+        f"K-{n}-{year}": frame(those, f"{year}-01-01") for n, those in tags.items() for year in (2024, 2025)
+    }
+    assert vessels(tmp_path, **years) == {f"K-{n}": set(those) for n, those in tags.items()}
+
+
 def test_names_that_begin_with_different_numbers_are_of_two_vessels(tmp_path: Path) -> None:
     one, two = ([f"KV{n}/{word}" for word in WORDS] for n in (1, 2))
     assert vessels(tmp_path, plant=frame([*one, *two])) == {"KV1": set(one), "KV2": set(two)}
