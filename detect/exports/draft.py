@@ -4,6 +4,7 @@ doubtful commented out."""
 import glob
 import math
 import os
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -55,10 +56,12 @@ def draft(paths: Sequence[Path], folder: Path = Path()) -> str:
             homes.setdefault(tag.tag, []).append(look)
     files_of = {tag: [home for look in those for home in look.homes] for tag, those in homes.items()}
     groups = vessels.grouped(list(seen.values()), files_of)
+    sharing = Counter(tag.tag for group in groups.values() for tag in group)
     blocks, told = [], []
     for name, group in sorted(groups.items()):
         tags = vessels.own_names(group)
-        used = [look for look in looked if any(look in homes[tag.tag] for tag in tags)]
+        own = [tag for tag in tags if sharing[tag.tag] == 1]  # what vessels share adds no other's files
+        used = [look for look in looked if any(look in homes[tag.tag] for tag in own)]
         lines = _lines(tags)
         told += [line.unit for line in lines if line.unit and ROLES[line.role].quantity in _SYSTEMS]
         blocks.append(_vessel(name, used, folders, folder, tags, lines))

@@ -18,7 +18,8 @@ _RANDOM = re.compile(
 
 
 def grouped(tags: Sequence[Seen], homes: Mapping[str, Sequence[str]]) -> dict[str, list[Seen]]:
-    """The tags by vessel, each vessel by its name; `homes` are the files that hold a tag."""
+    """The tags by vessel, each vessel by its name; `homes` are the files that hold a tag. A site's tag that stands in
+    several vessels' files is of each."""
     groups: dict[str, list[Seen]] = {}
     unnamed = []
     for tag in tags:
@@ -65,9 +66,19 @@ def _parted(tags: Sequence[Seen], homes: Mapping[str, Sequence[str]]) -> dict[st
         large = [part for part in parts.values() if len(part) >= _ALIKE]
         if len(large) > 1 and all(_alike(one, other) for one, other in itertools.combinations(large, 2)):
             few = [tag for part in parts.values() if len(part) < _ALIKE for tag in part]
-            large[0].extend(few)
+            files = [{home for tag in part for home in homes[tag.tag]} for part in large]
+            for tag in few:
+                for k in _places(set(homes[tag.tag]), files):
+                    large[k].append(tag)
             return {name: part for name, part in parts.items() if len(part) >= _ALIKE}
     return {"DA-1": list(tags)} if tags else {}
+
+
+def _places(home: set[str], files: Sequence[set[str]]) -> list[int]:
+    """The parts to which a tag of none belongs: those in whose files it stands, where no part has all of its files;
+    else the first."""
+    found = [k for k, of_part in enumerate(files) if of_part & home]
+    return found if found and not any(home <= of_part for of_part in files) else [0]
 
 
 def _by(tags: Sequence[Seen], name: Callable[[Seen], str]) -> dict[str, list[Seen]]:

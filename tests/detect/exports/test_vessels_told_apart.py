@@ -46,6 +46,16 @@ def test_files_of_years_name_their_vessel_without_a_part_of_the_year(tmp_path: P
     assert vessels(tmp_path, **years) == {f"K-{n}": set(those) for n, those in tags.items()}
 
 
+def test_a_sites_tag_in_several_files_is_of_each_vessel_and_brings_no_other_ones_file(tmp_path: Path) -> None:
+    tags = {n: [letters.format(n) for letters in LETTERS] for n in (1, 2)}
+    files = {f"K-{'AB'[n - 1]}": frame([*those, "SITE_BARO"]) for n, those in tags.items()}
+    assert vessels(tmp_path, **files) == {
+        "K-A": {*tags[1], "SITE_BARO"}, "K-B": {*tags[2], "SITE_BARO"},
+    }  # fmt: skip
+    text = draft([tmp_path / "K-A.csv", tmp_path / "K-B.csv"], tmp_path)
+    assert re.findall(r"exports = (.*)", text) == ['["K-A.csv"]', '["K-B.csv"]']
+
+
 def test_names_that_begin_with_different_numbers_are_of_two_vessels(tmp_path: Path) -> None:
     one, two = ([f"KV{n}/{word}" for word in WORDS] for n in (1, 2))
     assert vessels(tmp_path, plant=frame([*one, *two])) == {"KV1": set(one), "KV2": set(two)}
