@@ -192,16 +192,24 @@ def ended(incident: Incident) -> str:
     return f"ended during the standstill ({days(*incident.standstill)})"
 
 
+def since(incident: Incident) -> str:
+    """ "growing since 3 Sep 2025", or what else its course was; of a ramp that came to rest long ago, until when."""
+    if incident.grown is not None:
+        return f"grown from {day(incident.onset)} to about {day(incident.grown)}"
+    shape = "since" if incident.cause == "sensor-stuck" else SHAPES[incident.shape]
+    return f"{shape} {day(incident.onset)}"
+
+
 def sentence(incident: Incident, units: Units, until: pd.Timestamp | None) -> str:
     """The incident in one sentence: where, what and how sure, how much, since when, what shows it, limit. Where the
     cause is not told, what is seen comes first, and a size is of no use."""
-    since = "since" if incident.cause == "sensor-stuck" else SHAPES[incident.shape]
+    when = since(incident)
     shown = shown_best(incident, units)
     seen = None if shown is None else compared(shown, incident, units)
     if is_told(incident):
-        parts = [f"{magnitude(incident, units)}, {since} {day(incident.onset)}", *([seen] if seen else [])]
+        parts = [f"{magnitude(incident, units)}, {when}", *([seen] if seen else [])]
     else:
-        parts = [f"{seen or 'a change'}, {since} {day(incident.onset)}", named(incident, shares=True)]
+        parts = [f"{seen or 'a change'}, {when}", named(incident, shares=True)]
     reaches = to_limit(incident, until)
     if reaches is not None:
         parts.append(reaches)

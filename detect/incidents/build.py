@@ -32,6 +32,7 @@ from sevenppb.detect.roles import ROLES
 Array = NDArray[np.float64]
 
 HOURS_PER_YEAR = 8760.0
+AT_REST = 90  # days for which a ramp must have grown no more, before that is told
 STANDSTILL = 3  # days without a steady hour, from which on they are told
 
 
@@ -104,7 +105,16 @@ def from_episode(days: Days, episode: Episode, setting: Setting) -> Incident:
         if episode.ended is None
         else (),
         standstill=None if episode.ended is None else _standstill(days, episode.ended),
+        grown=None if episode.returned else _grown(days, change),
     )
+
+
+def _grown(days: Days, change: Change) -> pd.Timestamp | None:
+    """The day from which a ramp has grown no more, where that is long ago for how uncertain its days are."""
+    full = change.full
+    if change.shape != "ramp" or full is None or full <= change.onset or change.end - full < AT_REST:
+        return None
+    return days.index[full]
 
 
 def _recent(days: Days, change: Change, end: int) -> NDArray[np.intp]:

@@ -86,7 +86,7 @@ class Incident:
     """One finding. Times are UTC days. `urgency` = `probability` × `severity`. `projection` has a row a week from
     the last reading on; none where outlet oxygen is not recorded, or where nothing grows any more. `beside`: a second
     cause and its role, where the named one alone doesn't explain what moved. `standstill`: first and last day without a
-    steady hour, where the end lies among such."""
+    steady hour, where the end lies among such. `grown`: about the day from which a ramp has clearly grown no more."""
 
     rank: int
     id: str
@@ -113,6 +113,7 @@ class Incident:
     projection: tuple[Projected, ...] = ()
     beside: tuple[str, str | None] | None = None
     standstill: tuple[pd.Timestamp, pd.Timestamp] | None = None
+    grown: pd.Timestamp | None = None
 
     @property
     def at_work_or_likely(self) -> tuple[Alternative, ...]:

@@ -30,6 +30,12 @@ def test_one_sentence_says_it_all() -> None:
     )
 
 
+def test_what_came_to_rest_long_ago_is_not_said_to_grow() -> None:
+    told = plain(words.sentence(incident(1, "DA-1", grown=day("2025-10-02")), SI, day("2025-12-31")))
+    assert "vent area lost 62 % (50 to 74 %), grown from 3 Sep 2025 to about 2 Oct 2025; " in told
+    assert "growing" not in told
+
+
 def headline(*rows: Evidence) -> str:
     return plain(words.sentence(incident(1, "DA-1", evidence=rows), US, None)).split("; ")[1]
 

@@ -92,3 +92,18 @@ def test_an_end_lies_in_the_standstill_around_or_before_it(end, stretch):
 def test_a_standstill_may_last_to_the_end_of_the_readings():
     found = build._standstill(SimpleNamespace(hours=HOURS[:6], index=STOOD[:6]), 4)
     assert found == (STOOD[2], STOOD[5])
+
+
+@pytest.mark.parametrize(
+    ("shape", "full", "end", "told"),
+    [
+        ("ramp", 40, 40 + build.AT_REST, 40),
+        ("ramp", 40, 39 + build.AT_REST, None),  # too lately for how uncertain its days are
+        ("ramp", None, 400, None),  # still growing
+        ("ramp", 30, 400, None),  # all of it on one day
+        ("step", 40, 400, None),
+    ],
+)
+def test_a_ramp_is_told_to_have_come_to_rest_only_where_it_clearly_has(shape, full, end, told):
+    change = SimpleNamespace(shape=shape, onset=30, full=full, end=end)
+    assert build._grown(SimpleNamespace(index=range(400)), change) == told
