@@ -17,7 +17,7 @@ DELIMITERS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma"}
 _SAMPLE = 300  # rows that decide the form
 _TELLING = 10  # rows that tell a column of one value from one that changes: fewer may all be of one time
 _MOST_HEADERS = 4
-_CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?( ?[AaPp]\.?[Mm]\.?)?")
+_CLOCK = re.compile(rf"\d{{1,2}}:\d{{2}}(:\d{{2}}([.,]\d+)?)?({timestamps.HALF_DAY})?")
 
 Rows = list[list[str]]
 

@@ -37,8 +37,11 @@ _NUMBERS = (
         "CAST(round((TRY_CAST({x} AS DOUBLE) - 25569) * 86400) * 1000000 AS BIGINT)", False)),
 )  # fmt: skip
 
+_BLANK = "[ \u00a0\u202f]"  # no-break ones too
+HALF_DAY = rf"{_BLANK}?[AaPp]\.?{_BLANK}?[Mm]\.?"  # PM, p.m., p. m.
 _CLOCK = (
-    r"(?P<clock>[T ]+(?P<h>\d{1,2}):(?P<m>\d{2})(?P<s>:\d{2})?(?P<f>[.,]\d+)?(?: ?(?P<p>[AaPp]\.?[Mm]\.?))?)?"
+    r"(?P<clock>[T ]+(?P<h>\d{1,2}):(?P<m>\d{2})(?P<s>:\d{2})?(?P<f>[.,]\d+)?"
+    rf"(?P<p>{HALF_DAY})?)?"
 )
 _ZONE = r"(?P<zone> ?(?:Z|UTC|GMT|[+-]\d{2}(?::?\d{2})?))?"
 _DATES = (
@@ -141,7 +144,7 @@ def _clocks(matches: list[re.Match[str]], date: str) -> list[str]:
             comma = "," if m[0][: m.start("clock")].endswith(",") else ""
             colon = ":" if ":" in m["clock"] else ""
             clock = f"{comma}{lead}{hour}{colon}%M{f'{colon}%S' if m['s'] else ''}{'.%f' if m['f'] else ''}"
-            clock += (" %p" if f" {m['p']}" in m["clock"] else "%p") if m["p"] else ""
+            clock += " %p" if m["p"] else ""
         found[date + clock] = None
     if all(".%f" in f or ":%S" in f for f in found):  # whole seconds may be written without a fraction
         found |= {f.replace(".%f", ""): None for f in list(found)}
@@ -150,7 +153,9 @@ def _clocks(matches: list[re.Match[str]], date: str) -> list[str]:
 
 def _strptime(words: str, formats: list[str], text: str, zoned: bool, order: Order | None = None) -> TimeForm:
     listed = ", ".join(f"'{f}'" for f in formats)
-    text = f"replace(replace({text}, '.m.', 'm'), '.M.', 'M')" if any("%p" in f for f in formats) else text
+    if any("%p" in f for f in formats):  # the engine knows AM and PM, in either case
+        half = f"(\\d){_BLANK}?([AaPp])[.]?{_BLANK}?([Mm])[.]?"
+        text = f"regexp_replace({text}, '{half}', '\\1 \\2\\3')"
     if zoned:  # the offset is cut off, read on its own and taken from the wall clock
         zone = f"regexp_extract({text}, '(Z|UTC|GMT|[+-]\\d\\d:?\\d\\d|[+-]\\d\\d)$')"
         bare = f"trim(left({text}, length({text}) - length({zone})))"

@@ -63,6 +63,8 @@ def test_one_form_and_its_time(text: str, words: str, zoned: bool) -> None:
         "{a}-{b}-2025 3:06:07 PM",
         "{a:02d}/{b:02d}/2025 03:06:07PM",
         "{a}/{b}/2025 3:06:07 p.m.",
+        "{a:02d}/{b:02d}/2025 03:06:07 p. m.",
+        "{a:02d}/{b:02d}/2025 03:06:07\u00a0p.\u00a0m.",
     ],
 )
 def test_day_and_month_stay_open_until_a_day_settles_them(template: str) -> None:

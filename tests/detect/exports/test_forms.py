@@ -182,18 +182,6 @@ text_form(
 text_form(
     "long, OPC codes", lambda f: long_table(f, iso(f), "t,name,val,q", "{},{},{:.3f},192".format, False)
 )
-text_form(
-    "long, epoch seconds beside OPC codes",
-    lambda f: long_table(
-        f, list(f.index.as_unit("s").asi8.astype(str)), "t,name,val,q", "{},{},{:.3f},192".format, False
-    ),
-)
-text_form(
-    "a constant that could be a time first",
-    lambda f: table(
-        f, [f"45000,{t}" for t in f.index.as_unit("s").asi8], header=",".join(["Batch", "Time", *f.columns])
-    ),
-)
 text_form("long, no header", lambda f: long_table(f, iso(f), "", "{},{},{:.3f}".format, False).lstrip("\n"))
 text_form(
     "by exception, wide",
