@@ -15,6 +15,7 @@ from sevenppb.detect.errors import UnitFault
 
 Baseline = tuple[pd.Timestamp, pd.Timestamp] | pd.Timedelta | None
 _Any = TypeVar("_Any")
+LONGEST_BASELINE = 36525  # days: a hundred years, far less than a time can hold
 
 
 class Page:
@@ -107,9 +108,13 @@ class Page:
         if value is None:
             return None
         if isinstance(value, str):
-            length = re.fullmatch(r"\s*(\d+)\s*(day|week)s?\s*", value)
-            if length and int(length[1]) > 0:
-                return pd.Timedelta(days=int(length[1]) * (7 if length[2] == "week" else 1))
+            length = re.fullmatch(r"\s*(\d{1,6})\s*(day|week)s?\s*", value)
+            days = int(length[1]) * (7 if length[2] == "week" else 1) if length else 0
+            if 0 < days <= LONGEST_BASELINE:
+                return pd.Timedelta(days=days)
+            if re.fullmatch(r"\s*\d+\s*(day|week)s?\s*", value):
+                self.fault(where, f"must be more than nothing and at most {LONGEST_BASELINE} days.")
+                return None
         if isinstance(value, list) and len(value) == 2:
             start, end = self.instant(where, value[0]), self.instant(where, value[1], end=True)
             if start is None or end is None:

@@ -278,3 +278,12 @@ def test_no_file_and_no_text(tmp_path: Path) -> None:
     (tmp_path / "fleet.toml").write_bytes(b"\xff\xfe\x00[")
     with pytest.raises(FleetFault, match="Save the fleet file as UTF-8"):
         read_fleet(tmp_path / "fleet.toml")
+
+
+@pytest.mark.parametrize("length", ["0 days", "40000 days", "9" * 5000 + " weeks"])
+def test_a_baseline_of_no_length_or_of_ages_is_told(tmp_path: Path, length: str) -> None:
+    text = GOOD.replace('baseline = "90 days"', f'baseline = "{length}"')
+    with pytest.raises(
+        FleetFault, match=r"fleet\.baseline: must be more than nothing and at most 36525 days\."
+    ):
+        read_fleet(written(tmp_path, text))
