@@ -239,8 +239,8 @@ def _weighed(
         doubt = Doubt(share, SENSOR_SPILL) if sensor else Doubt(share, SPILL, bend)
         mean = at_sizes(during[..., j])
         own = log_ratio(moves, candidate)
-        if (could_gain(mean, base) + np.maximum(own, 0.0)).max() < WORTH_ASKING:
-            continue  # it would show nothing on these days, whatever its size: it explains no change
+        if could_gain(mean[:, -1], base).max() + max(own.max(), 0.0) < WORTH_ASKING:
+            continue  # it would show nothing on these days, whatever its size: it explains none
         likelihood = by_size(effect, base, mean, natural, doubt) + own
         total = float(np.log(prior)) + log_mean(likelihood)
         rows.append(Row(candidate, candidate.cause, total, likelihood, mean, doubt, own=own))
