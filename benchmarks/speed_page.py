@@ -8,11 +8,11 @@ import pandas as pd
 
 from benchmarks import record
 from benchmarks.quality import page
-from benchmarks.quality.charts import as_svg
+from benchmarks.quality.charts import as_svg, heading
 from benchmarks.record import Run
+from benchmarks.suite import MOST_MEMORY
 from sevenppb.reports.charts import style
 
-GOAL = 1000.0  # MB
 WIDTH, HEIGHT = 300, 190
 Point = dict[str, float]
 
@@ -75,9 +75,11 @@ def _seconds(what: str, points: list[Point]) -> alt.LayerChart:
 
 def _memory(what: str, points: list[Point]) -> alt.LayerChart:
     base = _chart(what, [{what: point[what], "MB": point["peak_MB"]} for point in points]).encode(
-        y=alt.Y("MB:Q", title="MB", scale=alt.Scale(domain=[0, GOAL]))
+        y=alt.Y("MB:Q", title="MB", scale=alt.Scale(domain=[0, MOST_MEMORY]))
     )
-    goal = alt.Chart(alt.InlineData(values=[{"MB": GOAL}])).mark_rule(color=style.MUTED, strokeDash=[4, 3])
+    goal = alt.Chart(alt.InlineData(values=[{"MB": MOST_MEMORY}])).mark_rule(
+        color=style.MUTED, strokeDash=[4, 3]
+    )
     layers = [
         goal.encode(y="MB:Q"),
         base.mark_line(color=style.OBSERVED),
@@ -93,6 +95,5 @@ def _chart(what: str, rows: list[dict[str, Any]]) -> alt.Chart:
 
 
 def _panel(layers: list[alt.Chart], title: str) -> alt.LayerChart:
-    said = alt.TitleParams(title, anchor="start", fontSize=13, fontWeight="normal", color=style.INK)
-    panel: alt.LayerChart = alt.layer(*layers).properties(width=WIDTH, height=HEIGHT, title=said)
+    panel: alt.LayerChart = alt.layer(*layers).properties(width=WIDTH, height=HEIGHT, title=heading(title))
     return panel

@@ -15,6 +15,7 @@ from sevenppb.detect.physics import steam
 YEAR = 365
 FEWER = (0.1, 0.25, 0.5, 1.0)  # of the vessels, where the curve is taken
 YEARS = (0.25, 0.5, 1.0, 2.0, 5.0)  # of one vessel
+MOST_MEMORY = 1000.0  # MB of a scan, all its processes together: the goal
 POINTS, ROUNDS = 200_000, 9  # of the steam properties; so many points stay in the processor's cache
 
 
@@ -41,7 +42,7 @@ def measure(plan: Plan, folder: Path) -> Run:
     figures[f"{what}: processor time"] = Figure(ours.cpu, "s", steady=False)
     for engine, alone in theirs.items():
         figures[f"{what}: bare {engine}'s processor time"] = Figure(alone.cpu, "s", steady=False)
-    figures[f"{what}: peak memory"] = Figure(ours.peak / MEGA, "MB", 1000.0)
+    figures[f"{what}: peak memory"] = Figure(ours.peak / MEGA, "MB", MOST_MEMORY)
     year = scanning.scan(made_exports.made(folder, 1, YEAR), 1)
     figures["scan of one vessel × 1 year: processor time"] = Figure(year.cpu, "s", 3.0, steady=False)
     figures["scan of one vessel × 1 year: wall time"] = Figure(year.wall, "s", 3.0, steady=False)

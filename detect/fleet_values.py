@@ -107,14 +107,12 @@ class Page:
         """A length ("90 days") or two dates, the second included."""
         if value is None:
             return None
-        if isinstance(value, str):
-            length = re.fullmatch(r"\s*(\d{1,6})\s*(day|week)s?\s*", value)
-            days = int(length[1]) * (7 if length[2] == "week" else 1) if length else 0
+        if isinstance(value, str) and (length := re.fullmatch(r"\s*(\d+)\s*(day|week)s?\s*", value)):
+            days = float(length[1]) * (7 if length[2] == "week" else 1)  # an int of so many digits raises
             if 0 < days <= LONGEST_BASELINE:
                 return pd.Timedelta(days=days)
-            if re.fullmatch(r"\s*\d+\s*(day|week)s?\s*", value):
-                self.fault(where, f"must be more than nothing and at most {LONGEST_BASELINE} days.")
-                return None
+            self.fault(where, f"must be more than nothing and at most {LONGEST_BASELINE} days.")
+            return None
         if isinstance(value, list) and len(value) == 2:
             start, end = self.instant(where, value[0]), self.instant(where, value[1], end=True)
             if start is None or end is None:

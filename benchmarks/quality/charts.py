@@ -89,10 +89,9 @@ def _panel(one: Compared) -> alt.LayerChart:
         .mark_point(filled=True, opacity=1)
         .encode(color=colour, size=alt.condition(usual, alt.value(160), alt.value(50))),
     )
-    title = alt.TitleParams(
-        one.instruments, anchor="start", fontSize=13, fontWeight="normal", color=style.INK
+    panel: alt.LayerChart = alt.layer(*layers).properties(
+        width=SIDE, height=SIDE, title=heading(one.instruments)
     )
-    panel: alt.LayerChart = alt.layer(*layers).properties(width=SIDE, height=SIDE, title=title)
     return panel
 
 
@@ -124,6 +123,11 @@ def reliability(bins: pd.DataFrame) -> str:
         data.mark_text(align="left", dx=7, dy=9).encode(y=y, text=alt.Text("incidents:Q")),
     )
     return as_svg(alt.layer(*layers).properties(width=300, height=300).to_dict())
+
+
+def heading(text: str) -> alt.TitleParams:
+    """A panel's title, over its left edge."""
+    return alt.TitleParams(text, anchor="start", fontSize=13, fontWeight="normal", color=style.INK)
 
 
 def as_svg(specified: dict[str, Any]) -> str:

@@ -96,10 +96,8 @@ def by_size_fixed(effect: Array, base: Scatter, mean: Array, natural: Array, dou
 
 
 def could_gain(mean: Array, base: Scatter) -> Array:
-    """What effects `mean` [..., F], found just so, would gain in log likelihood over none [...]."""
-    flat = mean.reshape(-1, mean.shape[-1])
-    gain = 0.5 * (flat * np.linalg.solve(base.covariance, flat.T).T).sum(axis=-1)
-    return np.asarray(gain).reshape(mean.shape[:-1])
+    """What effects `mean` [K, F], found just so, would gain in log likelihood over none [K]."""
+    return np.asarray(0.5 * (mean * np.linalg.solve(base.covariance, mean.T).T).sum(axis=1))
 
 
 def allowing(effect: Array, base: Scatter, mean: Array, allowed: Array) -> Array:
